@@ -1,0 +1,212 @@
+//! Questions to plugins and what they answer; the key names are those of the JSON.
+
+use serde::{Deserialize, Serialize};
+use taperbook_units::Length;
+
+use crate::{Number, State};
+
+/// A question about one record.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Question {
+    /// What would further cuts give?
+    Try {
+        /// The id of a build or a blank card.
+        record: String,
+        /// The cuts, or what they should reach.
+        target: Target,
+        /// Where it is held, when the record's own place is not meant.
+        held_at: Option<Length>,
+    },
+    /// What should be cut next?
+    Suggest {
+        /// The id of a build or a blank card.
+        record: String,
+        /// Where it is held, when the record's own place is not meant.
+        held_at: Option<Length>,
+    },
+    /// How did its bench go?
+    Walk {
+        /// The id of a build.
+        record: String,
+    },
+    /// Where do the numbers of this record come from?
+    Explain {
+        /// The id of a build or a blank card.
+        record: String,
+    },
+}
+
+/// The cuts of a try, or what they should reach.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Target {
+    /// These cuts, from the piece as it now is, kerf included.
+    Cuts {
+        /// Off the tip.
+        tip: Length,
+        /// Off the butt.
+        butt: Length,
+    },
+    /// A tip cut that leaves this diameter at the tip.
+    TipOd(Length),
+    /// A butt cut that leaves this diameter at the butt.
+    ButtOd(Length),
+    /// A cut at the tip that leaves this length, after this butt cut.
+    Length {
+        /// The length to reach.
+        length: Length,
+        /// What comes off the butt besides; the rest comes off the tip.
+        butt: Length,
+    },
+}
+
+/// Both ends, in millimetres; `null` where there is no bound.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Ends {
+    /// At the tip.
+    pub tip_mm: Option<f64>,
+    /// At the butt.
+    pub butt_mm: Option<f64>,
+}
+
+/// A cut at both ends, in millimetres.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Cut {
+    /// Off the tip.
+    pub tip_mm: f64,
+    /// Off the butt.
+    pub butt_mm: f64,
+}
+
+/// One limit and how surely it is kept.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Chance {
+    /// The quantity's key, such as `power`.
+    pub limit: String,
+    /// The lower end as a person reads it.
+    pub low: Option<String>,
+    /// The upper end as a person reads it.
+    pub high: Option<String>,
+    /// How likely the true value is inside, 0 to 1; `null` when the value is not known.
+    pub inside: Option<f64>,
+}
+
+/// What further cuts would give.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TryAdvice {
+    /// The record's id.
+    pub record: String,
+    /// Where it is held, from the present butt.
+    pub held_at_mm: Option<f64>,
+    /// The cut that was tried.
+    pub cut: Cut,
+    /// The range of the cut where it was worked out from a target; 5 % and 95 %.
+    pub cut_range: Option<(Cut, Cut)>,
+    /// The piece as it is.
+    pub before: State,
+    /// The piece after the cut.
+    pub after: State,
+    /// How much may still come off each end alone after that, inside the limits.
+    pub left: Ends,
+    /// Each limit and how surely it is kept after the cut.
+    pub limits: Vec<Chance>,
+    /// The change in words, power first.
+    pub words: Vec<String>,
+}
+
+/// The next cut.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SuggestAdvice {
+    /// The record's id.
+    pub record: String,
+    /// The next cut; `null` when the work is done, can't be done, or something must be measured first.
+    pub next_cut: Option<Cut>,
+    /// Why there is no next cut, when the work is done or can't be done.
+    pub why_stop: Option<String>,
+    /// All that is still to come off to reach the aim, as far as is known now.
+    pub remaining: Cut,
+    /// How much may still come off each end alone, inside the limits.
+    pub left: Ends,
+    /// The piece after `next_cut`.
+    pub expected: State,
+    /// How likely all limits are kept after all of `remaining`, 0 to 1; `null` without limits or numbers.
+    pub chance_inside_limits: Option<f64>,
+    /// The past builds that moved the answer.
+    pub evidence: Vec<Evidence>,
+    /// The reading that would help most now.
+    pub measure_next: Option<String>,
+    /// The reasons in words.
+    pub words: Vec<String>,
+}
+
+/// A past build that moved an answer.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Evidence {
+    /// Its id.
+    pub record: String,
+    /// What came off its tip.
+    pub tip_cut_mm: f64,
+    /// What came off its butt.
+    pub butt_cut_mm: f64,
+    /// How the builder rated it.
+    pub rating: Option<u8>,
+    /// Its part in the answer, 0 to 1; all parts add up to 1.
+    pub weight: f64,
+    /// How far the reading there was from what was predicted without it, percent of power; `null` without a reading.
+    pub miss_pct: Option<f64>,
+    /// What the builder wrote about it, shortened.
+    pub words: Option<String>,
+}
+
+/// One item of a bench as it went.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WalkStep {
+    /// The item's place in the bench, from 0; -1 for the uncut blank before the first.
+    pub item: i64,
+    /// `read`, `cut`, `plan`, `pull`, `feel`, `settled` or `uncut`.
+    pub action: String,
+    /// The item's date, as `2026-03-14`.
+    pub date: Option<String>,
+    /// What was done or read, in words.
+    pub words: String,
+    /// All that was off the tip after it.
+    pub tip_cut_mm: f64,
+    /// All that was off the butt after it.
+    pub butt_cut_mm: f64,
+    /// The length after it; `null` where it is not known.
+    pub length_mm: Option<f64>,
+    /// What was read and what had been expected without this reading, by the key that carries the unit.
+    pub compared: Vec<Compared>,
+}
+
+/// A reading beside what was expected of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Compared {
+    /// The key that carries the unit, such as `power_g`.
+    pub number: String,
+    /// What was read.
+    pub read: f64,
+    /// What the other readings and the physics give.
+    pub expected: Number,
+}
+
+/// Where the numbers of a record come from.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ExplainAdvice {
+    /// The record's id.
+    pub record: String,
+    /// Lines in words.
+    pub words: Vec<String>,
+}
+
+/// What a plugin answers.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Advice {
+    /// To [`Question::Try`].
+    Try(Box<TryAdvice>),
+    /// To [`Question::Suggest`].
+    Suggest(Box<SuggestAdvice>),
+    /// To [`Question::Walk`].
+    Walk(Vec<WalkStep>),
+    /// To [`Question::Explain`].
+    Explain(ExplainAdvice),
+}

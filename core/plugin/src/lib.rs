@@ -1,0 +1,78 @@
+//! What a plugin is, what it may see, and what it answers: plain data and one trait.
+//!
+//! Nothing here knows of an index, a folder, a network or a screen.
+//! A plugin is a pure function of a record and a [`View`]; the engine calls it, keeps what it answers,
+//! and calls it again when something that it read has changed.
+
+mod advice;
+mod number;
+mod view;
+
+pub use advice::{
+    Advice, Chance, Compared, Cut, Ends, Evidence, ExplainAdvice, Question, SuggestAdvice, Target, TryAdvice,
+    WalkStep,
+};
+pub use number::{Number, NumberSet, NumberSpec, State, json_key};
+pub use view::{MemoKey, Read, Resolution, Source, View};
+
+use taperbook_record::{Record, Span};
+
+/// Something that works the numbers of records.
+///
+/// Built-in plugins are crates of their own; all are handed to the engine as a list.
+pub trait Plugin: Send + Sync {
+    /// Says what it is and what it adds.
+    fn manifest(&self) -> Manifest;
+
+    /// Works the numbers of one record; the first stage of an examination.
+    fn numbers(&self, _record: &Record, _view: &View) -> Vec<(String, Number)> {
+        Vec::new()
+    }
+
+    /// Looks for faults in one record; the second stage, which may read the numbers of the first.
+    fn flags(&self, _record: &Record, _view: &View) -> Vec<Finding> {
+        Vec::new()
+    }
+
+    /// Answers a question, when it is one of its own.
+    fn advise(&self, _question: &Question, _view: &View) -> Option<Result<Advice, String>> {
+        None
+    }
+}
+
+/// What a plugin is and what it adds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Manifest {
+    /// Its name.
+    pub name: &'static str,
+    /// Its version.
+    pub version: &'static str,
+    /// The numbers that it may give, each searchable by its key.
+    pub numbers: Vec<NumberSpec>,
+    /// The flags that it may raise.
+    pub flags: Vec<FlagSpec>,
+}
+
+/// A flag: a fault of a build, and what `explain` says of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FlagSpec {
+    /// Its name, after the fault: `below-shortest-length`.
+    pub name: &'static str,
+    /// What it finds.
+    pub finds: &'static str,
+    /// Why it matters at the bench.
+    pub why: &'static str,
+    /// An example.
+    pub example: &'static str,
+}
+
+/// A flag raised on a record.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// The flag's name.
+    pub flag: String,
+    /// What was found, in words that name the item and the size of the fault.
+    pub message: String,
+    /// The bytes of the record's file that it is about.
+    pub span: Option<Span>,
+}

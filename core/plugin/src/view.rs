@@ -1,0 +1,151 @@
+//! The read-only view of the shop that a plugin gets, which remembers what was read through it.
+
+use std::any::Any;
+use std::borrow::Cow;
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use taperbook_record::{Kind, Record, Shop};
+
+use crate::NumberSet;
+
+/// One thing that was read through a view; the set of them is what an examination depends on.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Read {
+    /// The record with this id, whether or not it was there.
+    Record(String),
+    /// What this name leads to, whether or not it was found.
+    Name(String),
+    /// Which builds name this blank, and what they say.
+    BuildsOf(String),
+    /// All records of a kind, and what they say.
+    All(Kind),
+    /// `shop.yaml`.
+    Shop,
+    /// The numbers of the record with this id.
+    Numbers(String),
+    /// Something costly that is worked out once.
+    Memo(MemoKey),
+}
+
+/// The name of something costly and shared, such as the posterior of one model.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct MemoKey {
+    /// What it is.
+    pub what: Cow<'static, str>,
+    /// Of which record.
+    pub of: String,
+}
+
+/// What a name in a record leads to.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Resolution {
+    /// One record.
+    Found(Arc<Record>),
+    /// Several records with that stem; their ids.
+    Ambiguous(Vec<String>),
+    /// None; ids that are near in spelling.
+    Missing(Vec<String>),
+}
+
+/// Where a view gets its answers from; the engine implements it.
+pub trait Source {
+    /// The record with this id.
+    fn record(&self, id: &str) -> Option<Arc<Record>>;
+    /// What a name leads to, among records of a kind.
+    fn resolve(&self, name: &str, kind: Kind) -> Resolution;
+    /// All builds whose `blank` leads to this id, in the order of their ids.
+    fn builds_of(&self, blank: &str) -> Vec<Arc<Record>>;
+    /// All records of a kind, in the order of their ids.
+    fn all(&self, kind: Kind) -> Vec<Arc<Record>>;
+    /// What `shop.yaml` says; empty without one.
+    fn shop(&self) -> Arc<Shop>;
+    /// The numbers of a record from the first stage.
+    fn numbers(&self, id: &str) -> Option<Arc<NumberSet>>;
+    /// Something kept, or worked out now and kept, together with what working it out has read.
+    fn memo(&self, key: &MemoKey, compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>)
+    -> Arc<dyn Any + Send + Sync>;
+}
+
+/// The shop as one examination or one answer sees it.
+pub struct View<'a> {
+    source: &'a dyn Source,
+    reads: RefCell<BTreeSet<Read>>,
+}
+
+impl<'a> View<'a> {
+    /// Opens a view on a source; nothing has been read yet.
+    pub fn new(source: &'a dyn Source) -> Self {
+        Self { source, reads: RefCell::default() }
+    }
+
+    /// Gives what was read through it.
+    pub fn into_reads(self) -> BTreeSet<Read> {
+        self.reads.into_inner()
+    }
+
+    /// The record with this id.
+    pub fn record(&self, id: &str) -> Option<Arc<Record>> {
+        self.note(Read::Record(id.to_owned()));
+        self.source.record(id)
+    }
+
+    /// What a name in a record leads to, among records of a kind.
+    pub fn resolve(&self, name: &str, kind: Kind) -> Resolution {
+        self.note(Read::Name(name.to_owned()));
+        let resolution = self.source.resolve(name, kind);
+        if let Resolution::Found(record) = &resolution {
+            self.note(Read::Record(record.id.clone()));
+        }
+        resolution
+    }
+
+    /// All builds whose `blank` leads to this id, in the order of their ids.
+    pub fn builds_of(&self, blank: &str) -> Vec<Arc<Record>> {
+        self.note(Read::BuildsOf(blank.to_owned()));
+        self.source.builds_of(blank)
+    }
+
+    /// All records of a kind, in the order of their ids.
+    pub fn all(&self, kind: Kind) -> Vec<Arc<Record>> {
+        self.note(Read::All(kind));
+        self.source.all(kind)
+    }
+
+    /// What `shop.yaml` says; empty without one.
+    pub fn shop(&self) -> Arc<Shop> {
+        self.note(Read::Shop);
+        self.source.shop()
+    }
+
+    /// The numbers of a record from the first stage.
+    pub fn numbers(&self, id: &str) -> Option<Arc<NumberSet>> {
+        self.note(Read::Numbers(id.to_owned()));
+        self.source.numbers(id)
+    }
+
+    /// Something costly that several examinations share: worked out once per state of what it reads.
+    ///
+    /// `compute` sees a view of its own; whoever asks depends on the memo, not on what is behind it.
+    /// It must not depend on anything but `of` and its view.
+    pub fn memo<T: Any + Send + Sync>(
+        &self,
+        what: &'static str,
+        of: &str,
+        compute: impl Fn(&View) -> T,
+    ) -> Arc<T> {
+        let key = MemoKey { what: Cow::Borrowed(what), of: of.to_owned() };
+        let kept = self.source.memo(&key, &|view| Arc::new(compute(view)));
+        self.note(Read::Memo(key));
+        match kept.downcast::<T>() {
+            Ok(value) => value,
+            // Two callers gave one name to two types: each still gets its own answer.
+            Err(_) => Arc::new(compute(self)),
+        }
+    }
+
+    fn note(&self, read: Read) {
+        self.reads.borrow_mut().insert(read);
+    }
+}
