@@ -1,0 +1,386 @@
+//! One request, one answer: what every way of asking goes through.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::time::Instant;
+
+use taperbook_plugin::{Advice, Number, Question, Source, Target, TryAdvice, View, json_key};
+use taperbook_record::{Action, Content, Item, Record, Spanned};
+use taperbook_units::Length;
+
+use crate::ask::{
+    Answer, CheckAnswer, FindAnswer, FlagAnswer, FlagExplanation, FlagsAnswer, HitAnswer, NameAnswer, NamesAnswer,
+    ProblemAnswer, Refusal, Request, ShowAnswer, StatusAnswer, TryAnswer, TryTarget, Unreadable,
+};
+use crate::book::Named;
+use crate::engine::position;
+use crate::entry::Entry;
+use crate::examine;
+use crate::snapshot::Snapshot;
+
+type Answered<T> = Result<T, Refusal>;
+
+/// How many hits may be asked for at once.
+const HIT_LIMIT: usize = 10_000;
+
+impl Snapshot {
+    /// Answers a question about the shop folder as it was at this commit.
+    pub fn answer(&self, request: &Request) -> Answer {
+        self.answered(request).unwrap_or_else(Answer::Refused)
+    }
+
+    fn answered(&self, request: &Request) -> Answered<Answer> {
+        Ok(match request {
+            Request::Find { query, limit } => Answer::Find(self.find(query, *limit)?),
+            Request::Show { record } => Answer::Show(Box::new(self.show(record)?)),
+            Request::Flags { flag } => Answer::Flags(self.flags(flag.as_deref())?),
+            Request::Explain { what } => self.explain(what)?,
+            Request::Check { paths } => Answer::Check(self.check(paths)?),
+            Request::Try { record, target, held_at_mm } => {
+                Answer::Try(Box::new(self.try_cut(record, target, *held_at_mm)?))
+            }
+            Request::Suggest { record, held_at_mm } => {
+                let record = self.wanted(record)?.id.to_string();
+                let held_at = held_at_mm.map(Length::from_mm);
+                match self.advise(&Question::Suggest { record, held_at })? {
+                    Advice::Suggest(advice) => Answer::Suggest(advice),
+                    _ => return Err(refusal("the plugin answered another question")),
+                }
+            }
+            Request::Names {} => Answer::Names(NamesAnswer { records: self.book.iter().map(|entry| name(entry)).collect() }),
+            Request::Status {} => Answer::Status(self.status()),
+        })
+    }
+
+    fn find(&self, query: &str, limit: usize) -> Answered<FindAnswer> {
+        let start = Instant::now();
+        let parsed = self
+            .searcher
+            .parse(query)
+            .map_err(|error| Refusal { message: error.message, at: Some((error.at.start, error.at.end)) })?;
+        let found =
+            self.searcher.find(&parsed, limit.min(HIT_LIMIT)).map_err(|error| refusal(&error.to_string()))?;
+        let took_ms = start.elapsed().as_secs_f64() * 1e3;
+        let hits = found
+            .hits
+            .into_iter()
+            .map(|hit| {
+                let entry = self.book.get(&hit.id);
+                HitAnswer {
+                    numbers: entry.map(|entry| self.numbers_json(entry)).unwrap_or_default(),
+                    flags: entry.map(|entry| flag_names(entry)).unwrap_or_default(),
+                    record: hit.id,
+                    title: hit.title,
+                    kind: hit.kind,
+                    snippet: hit.snippet,
+                    marks: hit.marks.into_iter().map(|mark| (mark.start, mark.end)).collect(),
+                }
+            })
+            .collect();
+        Ok(FindAnswer { total: found.total, took_ms, pending: self.book.n_unexamined, hits })
+    }
+
+    fn show(&self, typed: &str) -> Answered<ShowAnswer> {
+        let entry = self.wanted(typed)?;
+        let text = self.text(&entry)?;
+        let bench = match self.advise(&Question::Walk { record: entry.id.to_string() }) {
+            Ok(Advice::Walk(steps)) => steps,
+            _ => Vec::new(),
+        };
+        let blank = entry.blank.as_deref().and_then(|name| {
+            match self.book.resolve(name, taperbook_record::Kind::Blank) {
+                Named::One(card) => Some(card.id.to_string()),
+                _ => None,
+            }
+        });
+        Ok(ShowAnswer {
+            record: entry.id.to_string(),
+            path: entry.path(),
+            title: entry.title.to_string(),
+            kind: entry.kind().word().to_owned(),
+            text,
+            blank,
+            builds: self.book.builds_of(&entry.id).iter().map(|build| build.id.to_string()).collect(),
+            numbers: self.numbers_json(&entry),
+            bench,
+            flags: flag_answers(&entry),
+            problems: problem_answers(&entry),
+        })
+    }
+
+    fn flags(&self, only: Option<&str>) -> Answered<FlagsAnswer> {
+        if let Some(name) = only
+            && !self.catalogue.flags.iter().any(|flag| flag.name == name)
+        {
+            return Err(self.no_such_flag(name));
+        }
+        let flags: Vec<FlagAnswer> = self
+            .book
+            .iter()
+            .flat_map(|entry| flag_answers(entry))
+            .filter(|flag| only.is_none_or(|name| flag.flag == name))
+            .collect();
+        Ok(FlagsAnswer { total: flags.len(), flags })
+    }
+
+    fn explain(&self, what: &str) -> Answered<Answer> {
+        if let Some(flag) = self.catalogue.flags.iter().find(|flag| flag.name == what) {
+            return Ok(Answer::ExplainFlag(FlagExplanation {
+                flag: flag.name.to_owned(),
+                finds: flag.finds.to_owned(),
+                why: flag.why.to_owned(),
+                example: flag.example.to_owned(),
+            }));
+        }
+        let Named::One(entry) = self.book.find(what) else {
+            return Err(match self.wanted(what) {
+                Err(refusal) if matches!(self.book.find(what), Named::Several(_)) => refusal,
+                _ => self.no_such_flag(what),
+            });
+        };
+        match self.advise(&Question::Explain { record: entry.id.to_string() })? {
+            Advice::Explain(advice) => Ok(Answer::ExplainRecord(advice)),
+            _ => Err(refusal("the plugin answered another question")),
+        }
+    }
+
+    fn no_such_flag(&self, name: &str) -> Refusal {
+        let mut near: Vec<(f64, &str)> = self
+            .catalogue
+            .flags
+            .iter()
+            .map(|flag| (strsim::jaro_winkler(name, flag.name), flag.name))
+            .filter(|(likeness, _)| 0.8 < *likeness)
+            .collect();
+        near.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let all: Vec<&str> = self.catalogue.flags.iter().map(|flag| flag.name).collect();
+        refusal(&match near.first() {
+            Some((_, near)) => format!("no flag or record is called `{name}`: did you mean `{near}`?"),
+            None => format!("no flag or record is called `{name}`: the flags are {}", all.join(", ")),
+        })
+    }
+
+    fn check(&self, paths: &[String]) -> Answered<CheckAnswer> {
+        let mut answer = CheckAnswer { checked: 0, problems: Vec::new(), flags: Vec::new() };
+        let mut matched = vec![false; paths.len()];
+        for entry in self.book.iter() {
+            let path = entry.path();
+            let mut wanted = paths.is_empty();
+            for (at, asked) in paths.iter().enumerate() {
+                let asked = asked.trim_start_matches("./").trim_end_matches('/');
+                let inside = path.strip_prefix(asked).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'));
+                if inside || *entry.id == *asked || asked.is_empty() || asked == "." {
+                    matched[at] = true;
+                    wanted = true;
+                }
+            }
+            if wanted {
+                answer.checked += 1;
+                answer.problems.extend(problem_answers(entry));
+                answer.flags.extend(flag_answers(entry));
+            }
+        }
+        if let Some(at) = matched.iter().position(|matched| !matched) {
+            let asked = &paths[at];
+            if let Some(why) = self.book.unreadable.get(asked.as_str()) {
+                return Err(refusal(&format!("`{asked}` could not be read: {why}")));
+            }
+            return Err(refusal(&format!("no record is at `{asked}` in the shop folder: name a file or a directory in it")));
+        }
+        Ok(answer)
+    }
+
+    fn try_cut(&self, typed: &str, target: &TryTarget, held_at_mm: Option<f64>) -> Answered<TryAnswer> {
+        let entry = self.wanted(typed)?;
+        let question = Question::Try {
+            record: entry.id.to_string(),
+            target: plugin_target(target)?,
+            held_at: held_at_mm.map(Length::from_mm),
+        };
+        let Advice::Try(advice) = self.advise(&question)? else {
+            return Err(refusal("the plugin answered another question"));
+        };
+        let flags = self.flags_after(&entry, &advice);
+        Ok(TryAnswer { advice: *advice, flags })
+    }
+
+    /// Gives the flags of a record as it would be with this cut on its bench; a card has no bench and no flags of it.
+    fn flags_after(&self, entry: &Entry, advice: &TryAdvice) -> Vec<FlagAnswer> {
+        let Some(before) = self.record(&entry.id) else { return Vec::new() };
+        let mut record = Record::clone(&before);
+        let Content::Build(build) = &mut record.content else { return flag_answers(entry) };
+        let span = build.bench.last().map_or(0..0, |item| item.span.clone());
+        let spanned = |mm: f64| (0.0 < mm).then(|| Spanned { value: Length::from_mm(mm), span: span.clone() });
+        let cut = taperbook_record::Cut {
+            tip: spanned(advice.cut.tip_mm),
+            butt: spanned(advice.cut.butt_mm),
+            ..Default::default()
+        };
+        if cut.tip.is_some() || cut.butt.is_some() {
+            build.bench.push(Item { action: Action::Cut(cut), date: None, note: None, board: None, span });
+        }
+        if let Some(held_at) = advice.held_at_mm {
+            build.held_at = Some(Spanned { value: Length::from_mm(held_at), span: 0..0 });
+        }
+        let overlay = self.with(Arc::new(record));
+        let (found, _) = examine::flags(&self.plugins, overlay.record(), &overlay);
+        let bytes = self.files.read(&entry.path()).unwrap_or_default();
+        found
+            .into_iter()
+            .map(|finding| {
+                let (line, column) = position(&bytes, finding.span.map_or(0, |span| span.start));
+                FlagAnswer {
+                    record: entry.id.to_string(),
+                    path: entry.path(),
+                    line,
+                    column,
+                    flag: finding.flag,
+                    message: finding.message,
+                }
+            })
+            .collect()
+    }
+
+    fn status(&self) -> StatusAnswer {
+        StatusAnswer {
+            generation: self.generation,
+            records: self.book.len(),
+            problems: self.book.n_problems,
+            flags: self.book.n_flags,
+            pending: self.book.n_unexamined,
+            unreadable: self
+                .book
+                .unreadable
+                .iter()
+                .map(|(path, why)| Unreadable { path: path.to_string(), why: why.to_string() })
+                .collect(),
+            index_bytes: self.state_dir.as_deref().map_or(0, |dir| size_of_dir(&dir.join("index"))),
+            ..StatusAnswer::default()
+        }
+    }
+
+    /// Asks the plugins in turn; the first that knows the question answers it.
+    fn advise(&self, question: &Question) -> Answered<Advice> {
+        let view = View::new(self);
+        for plugin in self.plugins.iter() {
+            match examine::guarded(&**plugin, |plugin| plugin.advise(question, &view)) {
+                Ok(None) => {}
+                Ok(Some(advice)) => return advice.map_err(|message| refusal(&message)),
+                Err(finding) => return Err(refusal(&finding.message)),
+            }
+        }
+        Err(refusal("no plugin answers this question"))
+    }
+
+    fn wanted(&self, typed: &str) -> Answered<Arc<Entry>> {
+        match self.book.find(typed) {
+            Named::One(entry) => Ok(entry),
+            Named::Several(ids) => {
+                Err(refusal(&format!("`{typed}` names several records: write one of {}", quoted(&ids))))
+            }
+            Named::None(near) if near.is_empty() => Err(refusal(&format!(
+                "no record is called `{typed}`: name its path in the shop folder, or the stem of its file"
+            ))),
+            Named::None(near) => {
+                Err(refusal(&format!("no record is called `{typed}`: did you mean {}?", quoted(&near))))
+            }
+        }
+    }
+
+    fn text(&self, entry: &Entry) -> Answered<String> {
+        let path = entry.path();
+        let bytes = self.files.read(&path).map_err(|error| refusal(&format!("`{path}` can't be read: {error}")))?;
+        Ok(String::from_utf8_lossy(&bytes).into_owned())
+    }
+
+    fn numbers_json(&self, entry: &Entry) -> BTreeMap<String, Number> {
+        entry
+            .numbers
+            .iter()
+            .filter_map(|(at, number)| {
+                let spec = self.catalogue.numbers.get(usize::from(*at))?;
+                let (key, unit) = json_key(&spec.key, spec.dimension);
+                Some((key, Number::from(number).scaled(1.0 / unit)))
+            })
+            .collect()
+    }
+}
+
+fn plugin_target(target: &TryTarget) -> Answered<Target> {
+    let tip = target.tip_mm.unwrap_or(0.0);
+    let butt = target.butt_mm.unwrap_or(0.0);
+    let given = [tip, butt].into_iter().chain([target.to_tip_od_mm, target.to_butt_od_mm, target.to_length_mm].into_iter().flatten());
+    for value in given {
+        if !value.is_finite() || value < 0.0 {
+            return Err(refusal(&format!("`{value}` mm can't be cut or reached: write a length of 0 or more")));
+        }
+    }
+    Ok(if let Some(od) = target.to_tip_od_mm {
+        Target::TipOd(Length::from_mm(od))
+    } else if let Some(od) = target.to_butt_od_mm {
+        Target::ButtOd(Length::from_mm(od))
+    } else if let Some(length) = target.to_length_mm {
+        Target::Length { length: Length::from_mm(length), butt: Length::from_mm(butt) }
+    } else {
+        Target::Cuts { tip: Length::from_mm(tip), butt: Length::from_mm(butt) }
+    })
+}
+
+fn flag_names(entry: &Entry) -> Vec<String> {
+    let mut names: Vec<String> = entry.flags.iter().map(|flag| flag.flag.to_string()).collect();
+    names.sort();
+    names.dedup();
+    names
+}
+
+fn flag_answers(entry: &Entry) -> Vec<FlagAnswer> {
+    entry
+        .flags
+        .iter()
+        .map(|flag| FlagAnswer {
+            record: entry.id.to_string(),
+            path: entry.path(),
+            line: flag.line,
+            column: flag.column,
+            flag: flag.flag.to_string(),
+            message: flag.message.to_string(),
+        })
+        .collect()
+}
+
+fn problem_answers(entry: &Entry) -> Vec<ProblemAnswer> {
+    entry
+        .problems
+        .iter()
+        .map(|problem| ProblemAnswer {
+            record: entry.id.to_string(),
+            path: entry.path(),
+            line: problem.line,
+            column: problem.column,
+            end_line: problem.end_line,
+            end_column: problem.end_column,
+            message: problem.message.to_string(),
+        })
+        .collect()
+}
+
+fn name(entry: &Entry) -> NameAnswer {
+    NameAnswer {
+        record: entry.id.to_string(),
+        kind: entry.kind().word().to_owned(),
+        title: entry.title.to_string(),
+    }
+}
+
+fn quoted(names: &[String]) -> String {
+    names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+}
+
+fn refusal(message: &str) -> Refusal {
+    Refusal { message: message.to_owned(), at: None }
+}
+
+fn size_of_dir(dir: &std::path::Path) -> u64 {
+    let Ok(files) = std::fs::read_dir(dir) else { return 0 };
+    files.flatten().filter_map(|file| file.metadata().ok()).filter(|file| file.is_file()).map(|file| file.len()).sum()
+}

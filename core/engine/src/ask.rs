@@ -1,0 +1,314 @@
+//! The one pair of types that everything above the engine speaks: a request and its answer.
+//!
+//! The command line, the socket, the page and the tests all use it, so that the same question gets the same answer.
+//! Key names are stable and carry the unit; numbers are not rounded.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+use taperbook_plugin::{Cut, ExplainAdvice, Number, SuggestAdvice, TryAdvice, WalkStep};
+
+/// A question.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "ask", rename_all = "snake_case", deny_unknown_fields)]
+pub enum Request {
+    /// Which records match a query?
+    Find {
+        /// The query as it was typed.
+        query: String,
+        /// How many hits to show.
+        limit: usize,
+    },
+    /// What does one record say, and what was worked out from it?
+    Show {
+        /// Its id, path or stem.
+        record: String,
+    },
+    /// Which flags are raised in the shop?
+    Flags {
+        /// Only this flag.
+        flag: Option<String>,
+    },
+    /// What does a flag mean, or where do the numbers of a record come from?
+    Explain {
+        /// A flag's name, or a record.
+        what: String,
+    },
+    /// Which problems and flags do these records have?
+    Check {
+        /// Paths of records or directories inside the shop folder; none for all.
+        paths: Vec<String>,
+    },
+    /// What would further cuts give?
+    Try {
+        /// The record's id, path or stem.
+        record: String,
+        /// The cuts, or what they should reach.
+        #[serde(flatten)]
+        target: TryTarget,
+        /// Where it is held, when the record's own place is not meant.
+        held_at_mm: Option<f64>,
+    },
+    /// What should be cut next?
+    Suggest {
+        /// The record's id, path or stem.
+        record: String,
+        /// Where it is held, when the record's own place is not meant.
+        held_at_mm: Option<f64>,
+    },
+    /// Which records are there, by id?
+    Names {},
+    /// How is the daemon?
+    Status {},
+}
+
+/// The cuts of a try, or what they should reach; of the four targets the first that is given counts.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct TryTarget {
+    /// A tip cut that leaves this diameter at the tip.
+    pub to_tip_od_mm: Option<f64>,
+    /// A butt cut that leaves this diameter at the butt.
+    pub to_butt_od_mm: Option<f64>,
+    /// Cuts that leave this length; `butt_mm` comes off the butt, the rest off the tip.
+    pub to_length_mm: Option<f64>,
+    /// Off the tip.
+    pub tip_mm: Option<f64>,
+    /// Off the butt.
+    pub butt_mm: Option<f64>,
+}
+
+/// An answer.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "answer", rename_all = "snake_case")]
+pub enum Answer {
+    /// To [`Request::Find`].
+    Find(FindAnswer),
+    /// To [`Request::Show`].
+    Show(Box<ShowAnswer>),
+    /// To [`Request::Flags`].
+    Flags(FlagsAnswer),
+    /// To [`Request::Explain`] of a flag.
+    ExplainFlag(FlagExplanation),
+    /// To [`Request::Explain`] of a record.
+    ExplainRecord(ExplainAdvice),
+    /// To [`Request::Check`].
+    Check(CheckAnswer),
+    /// To [`Request::Try`].
+    Try(Box<TryAnswer>),
+    /// To [`Request::Suggest`].
+    Suggest(Box<SuggestAdvice>),
+    /// To [`Request::Names`].
+    Names(NamesAnswer),
+    /// To [`Request::Status`].
+    Status(StatusAnswer),
+    /// It could not be answered.
+    Refused(Refusal),
+}
+
+/// Why a question could not be answered.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Refusal {
+    /// A lower-case fragment that quotes what was asked and says what to write instead.
+    pub message: String,
+    /// The bytes of the query that it is about, when it is about a query.
+    pub at: Option<(usize, usize)>,
+}
+
+/// What `find` found.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FindAnswer {
+    /// How many records match.
+    pub total: usize,
+    /// How long the search took inside.
+    pub took_ms: f64,
+    /// Records whose numbers are not worked out yet; 0 when all is known.
+    pub pending: usize,
+    /// The first of them.
+    pub hits: Vec<HitAnswer>,
+}
+
+/// One hit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HitAnswer {
+    /// Its id.
+    pub record: String,
+    /// Its title.
+    pub title: String,
+    /// Its kind.
+    pub kind: String,
+    /// A piece of its text.
+    pub snippet: String,
+    /// Byte ranges of the snippet that matched.
+    pub marks: Vec<(usize, usize)>,
+    /// Its numbers, by the key that carries the unit.
+    pub numbers: BTreeMap<String, Number>,
+    /// The names of its flags.
+    pub flags: Vec<String>,
+}
+
+/// One record.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ShowAnswer {
+    /// Its id.
+    pub record: String,
+    /// Its path in the shop folder.
+    pub path: String,
+    /// Its title.
+    pub title: String,
+    /// Its kind.
+    pub kind: String,
+    /// The file as it is written.
+    pub text: String,
+    /// The id of its blank card, when it is a build whose card is known.
+    pub blank: Option<String>,
+    /// The ids of the builds of this blank, when it is a card.
+    pub builds: Vec<String>,
+    /// Its numbers, by the key that carries the unit.
+    pub numbers: BTreeMap<String, Number>,
+    /// Its bench as it went.
+    pub bench: Vec<WalkStep>,
+    /// Its flags.
+    pub flags: Vec<FlagAnswer>,
+    /// Its problems.
+    pub problems: Vec<ProblemAnswer>,
+}
+
+/// A flag on a record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FlagAnswer {
+    /// The record's id.
+    pub record: String,
+    /// Its path in the shop folder.
+    pub path: String,
+    /// The line that it is about, from 1.
+    pub line: u32,
+    /// The column, in characters from 1.
+    pub column: u32,
+    /// The flag's name.
+    pub flag: String,
+    /// What was found.
+    pub message: String,
+}
+
+/// A problem in how a record is written.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ProblemAnswer {
+    /// The record's id.
+    pub record: String,
+    /// Its path in the shop folder.
+    pub path: String,
+    /// The line, from 1.
+    pub line: u32,
+    /// The column, in characters from 1.
+    pub column: u32,
+    /// The line where it ends.
+    pub end_line: u32,
+    /// The column where it ends.
+    pub end_column: u32,
+    /// What is wrong and what to write.
+    pub message: String,
+}
+
+/// The flags of the shop.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FlagsAnswer {
+    /// How many there are.
+    pub total: usize,
+    /// In the order of records and places.
+    pub flags: Vec<FlagAnswer>,
+}
+
+/// What a flag means.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FlagExplanation {
+    /// Its name.
+    pub flag: String,
+    /// What it finds.
+    pub finds: String,
+    /// Why it matters.
+    pub why: String,
+    /// An example.
+    pub example: String,
+}
+
+/// Problems and flags.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CheckAnswer {
+    /// How many records were looked at.
+    pub checked: usize,
+    /// In the order of records and places.
+    pub problems: Vec<ProblemAnswer>,
+    /// In the order of records and places.
+    pub flags: Vec<FlagAnswer>,
+}
+
+/// What further cuts would give, and what would be flagged then.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TryAnswer {
+    /// The numbers.
+    #[serde(flatten)]
+    pub advice: TryAdvice,
+    /// The flags of the record with this cut made.
+    pub flags: Vec<FlagAnswer>,
+}
+
+/// The records of the shop.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NamesAnswer {
+    /// Each with its kind and title, in the order of ids.
+    pub records: Vec<NameAnswer>,
+}
+
+/// One record's name.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NameAnswer {
+    /// Its id.
+    pub record: String,
+    /// Its kind.
+    pub kind: String,
+    /// Its title.
+    pub title: String,
+}
+
+/// How the daemon, or the index without one, is.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct StatusAnswer {
+    /// `live`, `scanning`, `polling` or `degraded`; `none` without a daemon.
+    pub state: String,
+    /// Why it is not live.
+    pub why: Option<String>,
+    /// The daemon's process; `null` without one.
+    pub pid: Option<u32>,
+    /// The shop folder.
+    pub folder: String,
+    /// Counts the commits of the index.
+    pub generation: u64,
+    /// How many records are indexed.
+    pub records: usize,
+    /// How many problems they have.
+    pub problems: usize,
+    /// How many flags they have.
+    pub flags: usize,
+    /// Records whose numbers are not worked out yet.
+    pub pending: usize,
+    /// What could not be read, and why.
+    pub unreadable: Vec<Unreadable>,
+    /// The size of the index on disk.
+    pub index_bytes: u64,
+}
+
+/// A path that could not be read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Unreadable {
+    /// The path in the shop folder.
+    pub path: String,
+    /// Why.
+    pub why: String,
+}
+
+impl TryTarget {
+    /// Asks about plain cuts.
+    pub fn cuts(cut: Cut) -> Self {
+        Self { tip_mm: Some(cut.tip_mm), butt_mm: Some(cut.butt_mm), ..Self::default() }
+    }
+}

@@ -1,0 +1,190 @@
+//! What the engine keeps of one record between readings of its file.
+
+use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
+use taperbook_plugin::{Number, NumberSet, NumberSpec};
+use taperbook_record::{Kind, Problem, Record};
+
+/// What is kept of one record.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(crate) struct Entry {
+    pub(crate) id: Arc<str>,
+    pub(crate) kind: StoredKind,
+    pub(crate) title: Box<str>,
+    /// The name that `blank:` gives, as it is written.
+    pub(crate) blank: Option<Box<str>>,
+    /// A hash of the parsed record, so that a change of prose alone is known to change no number.
+    pub(crate) fingerprint: [u8; 16],
+    pub(crate) problems: Box<[StoredProblem]>,
+    pub(crate) flags: Box<[StoredFlag]>,
+    /// By the position of the key in the catalogue.
+    pub(crate) numbers: Box<[(u16, StoredNumber)]>,
+    /// Unset while the plugins have not seen the record as it now is.
+    pub(crate) examined: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub(crate) enum StoredKind {
+    Blank,
+    Build,
+    Fitting,
+    Offcut,
+    Shop,
+    Note,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct StoredProblem {
+    pub(crate) line: u32,
+    pub(crate) column: u32,
+    pub(crate) end_line: u32,
+    pub(crate) end_column: u32,
+    pub(crate) message: Box<str>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct StoredFlag {
+    pub(crate) line: u32,
+    pub(crate) column: u32,
+    pub(crate) flag: Box<str>,
+    pub(crate) message: Box<str>,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(crate) enum StoredNumber {
+    Known([f64; 3]),
+    Missing(Arc<str>),
+}
+
+impl Entry {
+    /// Makes the entry of a record that no plugin has seen yet.
+    pub(crate) fn new(record: &Record, problems: &[Problem]) -> Self {
+        let digest = blake3::hash(format!("{record:?}").as_bytes());
+        let mut fingerprint = [0; 16];
+        fingerprint.copy_from_slice(&digest.as_bytes()[..16]);
+        Self {
+            id: record.id.as_str().into(),
+            kind: record.kind().into(),
+            title: record.title.as_str().into(),
+            blank: record.build().and_then(|build| build.blank.as_ref()).map(|name| name.value.as_str().into()),
+            fingerprint,
+            problems: problems.iter().map(StoredProblem::from).collect(),
+            flags: Box::default(),
+            numbers: Box::default(),
+            examined: false,
+        }
+    }
+
+    pub(crate) fn kind(&self) -> Kind {
+        self.kind.into()
+    }
+
+    /// The last name of the id.
+    pub(crate) fn stem(&self) -> &str {
+        stem(&self.id)
+    }
+
+    /// The path of its file in the shop folder.
+    pub(crate) fn path(&self) -> String {
+        path_of(&self.id)
+    }
+
+    /// Gives the numbers as plugins see them.
+    pub(crate) fn number_set(&self, catalogue: &[NumberSpec]) -> NumberSet {
+        NumberSet::new(
+            self.numbers
+                .iter()
+                .filter_map(|(at, number)| {
+                    catalogue.get(usize::from(*at)).map(|spec| (spec.key.clone(), number.into()))
+                })
+                .collect(),
+        )
+    }
+}
+
+/// The last name of an id.
+pub(crate) fn stem(id: &str) -> &str {
+    id.rsplit('/').next().unwrap_or(id)
+}
+
+/// The path of a record's file in the shop folder.
+pub(crate) fn path_of(id: &str) -> String {
+    if id == SHOP_FILE { id.to_owned() } else { format!("{id}.md") }
+}
+
+/// The id of a file in the shop folder.
+pub(crate) fn id_of(path: &str) -> &str {
+    path.strip_suffix(".md").unwrap_or(path)
+}
+
+/// The file that marks a shop folder; its id is its whole name.
+pub(crate) const SHOP_FILE: &str = "shop.yaml";
+
+/// Puts numbers by the position of their key in the catalogue; a key that no manifest names is left out.
+pub(crate) fn store_numbers(numbers: &NumberSet, catalogue: &[NumberSpec]) -> Box<[(u16, StoredNumber)]> {
+    catalogue
+        .iter()
+        .enumerate()
+        .filter_map(|(at, spec)| {
+            let number = numbers.get(&spec.key)?;
+            Some((u16::try_from(at).ok()?, number.into()))
+        })
+        .collect()
+}
+
+impl From<&Number> for StoredNumber {
+    fn from(number: &Number) -> Self {
+        match number {
+            Number::Known { value, low, high } => StoredNumber::Known([*value, *low, *high]),
+            Number::Missing { missing } => StoredNumber::Missing(missing.as_str().into()),
+        }
+    }
+}
+
+impl From<&StoredNumber> for Number {
+    fn from(number: &StoredNumber) -> Self {
+        match number {
+            StoredNumber::Known([value, low, high]) => Number::Known { value: *value, low: *low, high: *high },
+            StoredNumber::Missing(missing) => Number::missing(&**missing),
+        }
+    }
+}
+
+impl From<&Problem> for StoredProblem {
+    fn from(problem: &Problem) -> Self {
+        Self {
+            line: problem.start.line,
+            column: problem.start.column,
+            end_line: problem.end.line,
+            end_column: problem.end.column,
+            message: problem.message.as_str().into(),
+        }
+    }
+}
+
+impl From<Kind> for StoredKind {
+    fn from(kind: Kind) -> Self {
+        match kind {
+            Kind::Blank => StoredKind::Blank,
+            Kind::Build => StoredKind::Build,
+            Kind::Fitting => StoredKind::Fitting,
+            Kind::Offcut => StoredKind::Offcut,
+            Kind::Shop => StoredKind::Shop,
+            Kind::Note => StoredKind::Note,
+        }
+    }
+}
+
+impl From<StoredKind> for Kind {
+    fn from(kind: StoredKind) -> Self {
+        match kind {
+            StoredKind::Blank => Kind::Blank,
+            StoredKind::Build => Kind::Build,
+            StoredKind::Fitting => Kind::Fitting,
+            StoredKind::Offcut => Kind::Offcut,
+            StoredKind::Shop => Kind::Shop,
+            StoredKind::Note => Kind::Note,
+        }
+    }
+}
