@@ -1,0 +1,231 @@
+//! The free length of a tube cut into elements, with stiffness and weight at their Gauss points.
+//!
+//! Knows nothing of loads or of how the beam bends.
+
+use taperbook_units::STANDARD_GRAVITY;
+
+use crate::tube::{LEAST_LENGTH, Tube};
+
+/// Gauss points of an element, from 0 at its clamp end to 1 at its tip end.
+///
+/// Three points are exact to degree five (Abramowitz & Stegun 25.4.30, table 25.4, n = 3, moved to 0..1).
+pub(crate) const GAUSS: [f64; 3] = [0.5 - HALF_SPREAD, 0.5, 0.5 + HALF_SPREAD];
+/// Their weights, which sum to 1.
+pub(crate) const GAUSS_WEIGHT: [f64; 3] = [5.0 / 18.0, 8.0 / 18.0, 5.0 / 18.0];
+/// √0.6 / 2.
+const HALF_SPREAD: f64 = 0.387_298_334_620_741_7;
+
+/// `BEYOND[g][k]` is the integral of the k-th quadratic Lagrange polynomial over the Gauss points, from Gauss point g to 1:
+/// with it the area beyond a Gauss point inside its element is exact, area being quadratic there.
+pub(crate) const BEYOND: [[f64; 3]; 3] = beyond_table();
+
+const fn beyond_table() -> [[f64; 3]; 3] {
+    let spread = 2.0 * HALF_SPREAD;
+    let mut table = [[0.0; 3]; 3];
+    let mut g = 0;
+    while g < 3 {
+        let t = 2.0 * GAUSS[g] - 1.0;
+        let square = 2.0 * spread * spread;
+        let cubes = (1.0 - t * t * t) / 3.0;
+        let squares = spread * (1.0 - t * t) / 2.0;
+        table[g][0] = 0.5 * (cubes - squares) / square;
+        table[g][1] = 0.5 * ((1.0 - t) - 2.0 * cubes / square);
+        table[g][2] = 0.5 * (cubes + squares) / square;
+        g += 1;
+    }
+    table
+}
+
+/// How many elements a free length without stations between its ends gets.
+pub(crate) const BEND_ELEMENTS: f64 = 40.0;
+
+/// The largest change of ln EI along one element.
+const STEEPEST: f64 = 0.2;
+/// The most elements that one segment between stations gets.
+const MOST_ELEMENTS: f64 = 400.0;
+
+/// A piece of the free length between neighbouring nodes.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Element {
+    /// Where it begins, from the tube's butt, in m.
+    pub(crate) from: f64,
+    /// Its length in m.
+    pub(crate) length: f64,
+    /// The segment of the tube, counted in stations, that it lies in.
+    pub(crate) segment: usize,
+    /// EI at the Gauss points, in N m².
+    pub(crate) stiffness: [f64; 3],
+    /// Sectional area at the Gauss points, in m²; of a segment with another density, the area of the tube's own that weighs as much.
+    pub(crate) area: [f64; 3],
+    /// The weight beyond each Gauss point, in N.
+    pub(crate) weight: [f64; 3],
+}
+
+impl Element {
+    /// The place of a Gauss point, from the tube's butt.
+    pub(crate) fn place(&self, gauss: usize) -> f64 {
+        self.from + self.length * GAUSS[gauss]
+    }
+}
+
+/// The free length in elements, from the clamp to the tip.
+#[derive(Debug, Clone)]
+pub(crate) struct Beam {
+    pub(crate) elements: Vec<Element>,
+    /// The free length in m.
+    pub(crate) free: f64,
+    /// Density times gravity, in N/m³.
+    pub(crate) unit_weight: f64,
+}
+
+impl Beam {
+    /// Cuts the tube from `held_at` to `end` into about `n_elements` elements, or gives `None` when nothing is free.
+    ///
+    /// Element edges lie on every station. Lengths fall toward the tip as (1 − v)^0.4, v being the share of elements passed,
+    /// because that is where a tapered blank bends most.
+    /// A segment along which the stiffness changes fast has more of them, such that ln EI changes by the same on each.
+    pub(crate) fn new(tube: &Tube, held_at: f64, end: f64, n_elements: f64) -> Option<Self> {
+        let free = end - held_at;
+        if !(0.0 <= held_at && LEAST_LENGTH <= free && end <= tube.end()) {
+            return None;
+        }
+        const EXPONENT: f64 = 1.4;
+        let share = |at: f64| 1.0 - ((end - at) / free).max(0.0).powf(1.0 / EXPONENT);
+        let place = |share: f64| end - free * (1.0 - share).max(0.0).powf(EXPONENT);
+        let mut elements = Vec::with_capacity(tube.stations.len() + count(n_elements) + 2);
+        for (segment, pair) in tube.stations.windows(2).enumerate() {
+            let (a, b) = (pair[0].at.max(held_at), pair[1].at.min(end));
+            if b <= a {
+                continue;
+            }
+            let (share_a, share_b) = (share(a), share(b));
+            let by_share = n_elements * (share_b - share_a);
+            let log = |at: f64| tube.ring(at).second_moment().ln();
+            let steepness = log(b) - log(a);
+            let by_steepness = steepness.abs() / STEEPEST;
+            let n = count(by_share.max(by_steepness).ceil().clamp(1.0, MOST_ELEMENTS));
+            // EI goes with about the fourth power of a diameter that is linear.
+            let growth = (0.25 * steepness).exp_m1();
+            let mut from = a;
+            for step in 1..=n {
+                let part = step as f64 / n as f64;
+                let to = if step == n {
+                    b
+                } else if by_share < by_steepness {
+                    a + (b - a) * (0.25 * part * steepness).exp_m1() / growth
+                } else {
+                    place(share_a + part * (share_b - share_a))
+                };
+                if from < to {
+                    elements.push(Element::new(tube, segment, from, to - from));
+                    from = to;
+                }
+            }
+        }
+        let mut beam = Self { elements, free, unit_weight: tube.density * STANDARD_GRAVITY };
+        beam.hang_weight();
+        Some(beam)
+    }
+
+    /// Fills in the weight beyond each Gauss point from the areas.
+    fn hang_weight(&mut self) {
+        let mut beyond = 0.0;
+        for element in self.elements.iter_mut().rev() {
+            let scale = self.unit_weight * element.length;
+            for (weight, row) in element.weight.iter_mut().zip(BEYOND) {
+                *weight = beyond + scale * dot(row, element.area);
+            }
+            beyond += scale * dot(GAUSS_WEIGHT, element.area);
+        }
+    }
+
+    /// Turns derivatives by the weight beyond each Gauss point into derivatives by the areas: the transpose of [`Beam::hang_weight`].
+    pub(crate) fn weight_to_area(&self, by_weight: &[[f64; 3]], by_area: &mut [[f64; 3]]) {
+        let mut nearer = 0.0;
+        for ((element, by_weight), by_area) in self.elements.iter().zip(by_weight).zip(by_area) {
+            let scale = self.unit_weight * element.length;
+            for k in 0..3 {
+                let inside: f64 = (0..3).map(|g| BEYOND[g][k] * by_weight[g]).sum();
+                by_area[k] = scale * (GAUSS_WEIGHT[k] * nearer + inside);
+            }
+            nearer += by_weight.iter().sum::<f64>();
+        }
+    }
+}
+
+impl Element {
+    fn new(tube: &Tube, segment: usize, from: f64, length: f64) -> Self {
+        let (a, b) = (tube.stations[segment], tube.stations[segment + 1]);
+        let (mut stiffness, mut area) = ([0.0; 3], [0.0; 3]);
+        for g in 0..3 {
+            let at = from + length * GAUSS[g];
+            let ring = a.ring.toward(b.ring, (at - a.at) / (b.at - a.at));
+            let modulus = a.relative.modulus * tube.modulus * tube.correction.factor(at);
+            stiffness[g] = modulus * ring.second_moment();
+            area[g] = a.relative.density * ring.area();
+        }
+        Self { from, length, segment, stiffness, area, weight: [0.0; 3] }
+    }
+}
+
+fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "a small whole number by construction")]
+#[expect(clippy::cast_sign_loss, reason = "never negative by construction")]
+fn count(number: f64) -> usize {
+    number as usize
+}
+
+#[cfg(test)]
+pub(crate) mod testing {
+    //! Beams of any stiffness and weight, for closed forms that no tube has.
+
+    use super::*;
+
+    /// A beam with given stiffness (N m²) and weight per length (N/m) at a distance from the clamp.
+    pub(crate) fn beam(
+        free: f64,
+        n_elements: usize,
+        stiffness: impl Fn(f64) -> f64,
+        weight: impl Fn(f64) -> f64,
+    ) -> Beam {
+        let length = free / n_elements as f64;
+        let elements = (0..n_elements)
+            .map(|element_idx| {
+                let from = length * element_idx as f64;
+                let at = GAUSS.map(|gauss| from + length * gauss);
+                Element {
+                    from,
+                    length,
+                    segment: 0,
+                    stiffness: at.map(&stiffness),
+                    area: at.map(&weight),
+                    weight: [0.0; 3],
+                }
+            })
+            .collect();
+        let mut beam = Beam { elements, free, unit_weight: 1.0 };
+        beam.hang_weight();
+        beam
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn weight_beyond_is_exact_for_a_quadratic_area() {
+        // ∫ from s to 1 of (1 + 2t + 3t²) dt = 3 − s − s² − s³.
+        let beam = testing::beam(1.0, 3, |_| 1.0, |at| 1.0 + 2.0 * at + 3.0 * at * at);
+        for element in &beam.elements {
+            for g in 0..3 {
+                let at = element.place(g);
+                let exact = 3.0 - at - at * at - at.powi(3);
+                assert!((element.weight[g] - exact).abs() < 1e-14);
+            }
+        }
+    }
+}

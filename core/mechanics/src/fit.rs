@@ -1,0 +1,44 @@
+//! Calibration: from a card and readings to a blank with honest ranges.
+//!
+//! A maximum-a-posteriori fit; no reading of records, no taste, and no outlier is thrown out: one is shown by its
+//! [`Residual::miss`].
+//!
+//! | parameters | prior |
+//! | --- | --- |
+//! | ln E, and what it gains from butt to tip | stated ± 3 %, or usual for the fibre |
+//! | ln wall at butt and tip | measured ± 0.05 mm, or usual for the diameter ± 30 % |
+//! | ln density | stated ± 1 %, or usual for the fibre |
+//! | diameter at butt and tip | the caliper's error, and what a straight line between calipers may miss |
+//! | ln EI at seven knots | 7 %, and the caliper's error there; 30 % near a solid tip |
+//! | modulus and density of a solid tip | glass or carbon |
+//! | tilt and give of the clamp | level to 0.5°; 0.0012 rad per N m within a factor of 2.2 |
+//!
+//! All but the clamp's are relative to the shape that the card measured; [`Errors`] sets them.
+//! On 600 blanks of a simulator that shares neither tube model nor solver with this crate, in clamps that tilt and yield as above,
+//! the 90 % ranges of the trimmed blank held the truth in 87 to 97 % of cases for power, 93 to 96 % for tip angle.
+
+mod card;
+mod errors;
+mod matrix;
+mod newton;
+mod outcome;
+mod parameters;
+mod pool;
+mod posterior;
+mod predict;
+mod prior;
+mod profile;
+mod reading;
+#[cfg(test)]
+mod tests;
+mod worth;
+
+pub use card::{Caliper, Card, Fibre};
+pub use errors::Errors;
+pub use newton::fit;
+pub use outcome::{Estimate, Measure, Missing, Outcome};
+pub use pool::{Spread, pool};
+pub use posterior::{Posterior, Residual};
+pub use prior::{FitError, Prior};
+pub use reading::{Measured, Reading};
+pub use worth::{Instrument, Worth};

@@ -1,0 +1,111 @@
+//! How far off instruments and stated values are: the standard deviations that a fit takes for granted.
+//!
+//! Common practice, no source, except where a line says otherwise.
+
+use taperbook_units::{Angle, Length, Mass};
+
+/// Standard deviations of what is measured and stated; every one can be set.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Errors {
+    /// A caliper on the outside diameter: 0.03 mm.
+    pub caliper_od: Length,
+    /// The same at the thin tip: 0.06 mm.
+    pub caliper_tip_od: Length,
+    /// A measured wall: 0.05 mm.
+    pub wall: Length,
+    /// A length by tape: 1 mm. Where only the maker's word is known, 10 mm.
+    pub length: Length,
+    /// A scale: 0.5 g.
+    pub scale: Mass,
+    /// A balance point: 3 mm.
+    pub balance: Length,
+    /// A point on the board: 3 mm.
+    pub board_drop: Length,
+    /// What clamping anew does to a power reading, as a part of it: 2 %.
+    pub reclamp: f64,
+    /// A tip angle by eye: 1.5°; by instrument, 0.5°.
+    pub tip_angle: Angle,
+    /// A tapped frequency, as a part of it: 0.5 %.
+    pub frequency: f64,
+    /// A hand pull to an angle, as a part of it: 15 %, because its direction is guessed.
+    pub pull: f64,
+    /// How far a clamp that should be horizontal is tilted: 0.5°.
+    pub tilt: Angle,
+    /// The median give of a clamp under moment: 0.0012 rad per N m; 0 for a clamp that is known not to yield.
+    pub give: f64,
+    /// The standard deviation of the logarithm of the give: 0.8.
+    pub give_spread: f64,
+    /// A stated modulus, as a part of it: 3 %.
+    pub stated_modulus: f64,
+    /// A stated density, as a part of it: 1 %.
+    pub stated_density: f64,
+    /// How far real blanks stray from straight lines between calipers, as the curvature of their diameter: 0.001 per metre.
+    /// With d₁ and d₂ to the calipers on either side, the diameter strays by ½ κ d₁ d₂.
+    pub taper_curvature: f64,
+    /// What diameters and a uniform modulus don't tell of the stiffness at a place, as a part of it: 7 %.
+    pub residual: f64,
+    /// The same where modulus and wall are stated: 3 %.
+    pub stated_residual: f64,
+    /// The same near a spliced solid tip: 30 %.
+    pub solid_tip_residual: f64,
+}
+
+impl Default for Errors {
+    fn default() -> Self {
+        Self {
+            caliper_od: Length::from_mm(0.03),
+            caliper_tip_od: Length::from_mm(0.06),
+            wall: Length::from_mm(0.05),
+            length: Length::from_mm(1.0),
+            scale: Mass::from_g(0.5),
+            balance: Length::from_mm(3.0),
+            board_drop: Length::from_mm(3.0),
+            reclamp: 0.02,
+            tip_angle: Angle::from_deg(1.5),
+            frequency: 0.005,
+            pull: 0.15,
+            tilt: Angle::from_deg(0.5),
+            give: 0.0012,
+            give_spread: 0.8,
+            stated_modulus: 0.03,
+            stated_density: 0.01,
+            taper_curvature: 1e-3,
+            residual: 0.07,
+            stated_residual: 0.03,
+            solid_tip_residual: 0.3,
+        }
+    }
+}
+
+impl Errors {
+    /// Puts what is not a number, or below zero, back to its default, so that a slip in a setting can't spoil every fit.
+    pub(crate) fn sensible(&self) -> Self {
+        let usual = Self::default();
+        let or = |value: f64, usual: f64| {
+            if 0.0 <= value && value.is_finite() { value } else { usual }
+        };
+        let length = |value: Length, usual: Length| Length::from_m(or(value.m(), usual.m()));
+        Self {
+            caliper_od: length(self.caliper_od, usual.caliper_od),
+            caliper_tip_od: length(self.caliper_tip_od, usual.caliper_tip_od),
+            wall: length(self.wall, usual.wall),
+            length: length(self.length, usual.length),
+            scale: Mass::from_kg(or(self.scale.kg(), usual.scale.kg())),
+            balance: length(self.balance, usual.balance),
+            board_drop: length(self.board_drop, usual.board_drop),
+            reclamp: or(self.reclamp, usual.reclamp),
+            tip_angle: Angle::from_rad(or(self.tip_angle.rad(), usual.tip_angle.rad())),
+            frequency: or(self.frequency, usual.frequency),
+            pull: or(self.pull, usual.pull),
+            tilt: Angle::from_rad(or(self.tilt.rad(), usual.tilt.rad())),
+            give: or(self.give, usual.give),
+            give_spread: or(self.give_spread, usual.give_spread),
+            stated_modulus: or(self.stated_modulus, usual.stated_modulus),
+            stated_density: or(self.stated_density, usual.stated_density),
+            taper_curvature: or(self.taper_curvature, usual.taper_curvature),
+            residual: or(self.residual, usual.residual),
+            stated_residual: or(self.stated_residual, usual.stated_residual),
+            solid_tip_residual: or(self.solid_tip_residual, usual.solid_tip_residual),
+        }
+    }
+}

@@ -1,0 +1,201 @@
+//! The parameters of a fit, and the tube and clamp that they make.
+//!
+//! All are relative to the shape that the card measured, so that pieces of one model can be compared.
+
+use std::ops::Range;
+
+use super::matrix::{N, Vector};
+use crate::bend::{Beam, Gradient, Root};
+use crate::correction::{Correction, KNOTS, knot_shares};
+use crate::section::Ring;
+use crate::tube::{Relative, SiStation, Tube};
+
+/// ln of the modulus, relative to the card's or the fibre's.
+pub(crate) const MODULUS: usize = 0;
+/// What ln of the modulus gains from butt to tip.
+pub(crate) const TREND: usize = 1;
+/// ln of the wall at the butt and at the tip, relative to the card's or the usual one; linear along the blank in between.
+pub(crate) const WALL_BUTT: usize = 2;
+pub(crate) const WALL_TIP: usize = 3;
+/// ln of the density, relative to the card's or the fibre's.
+pub(crate) const DENSITY: usize = 4;
+/// How much larger the blank is outside at its butt and at its tip than was measured, in m; linear in between.
+pub(crate) const OD_BUTT: usize = 5;
+pub(crate) const OD_TIP: usize = 6;
+/// What is left of ln EI, at knots evenly spaced from butt to tip.
+pub(crate) const FIRST_KNOT: usize = 7;
+/// ln of modulus and density of a spliced solid tip, relative to the blank's.
+pub(crate) const TIP_MODULUS: usize = 14;
+pub(crate) const TIP_DENSITY: usize = 15;
+/// The clamp's angle above horizontal, in rad.
+pub(crate) const TILT: usize = 16;
+/// ln of the clamp's give, relative to the usual one.
+pub(crate) const GIVE: usize = 17;
+
+const _: () = assert!(FIRST_KNOT + KNOTS == TIP_MODULUS && GIVE + 1 == N);
+
+/// The knots' places among the parameters.
+pub(crate) const fn knots() -> Range<usize> {
+    FIRST_KNOT..FIRST_KNOT + KNOTS
+}
+
+/// No logarithm is taken further than this, so that a wild step of a fit can't overflow.
+const FURTHEST: f64 = 5.0;
+/// No measured diameter is taken to be smaller than this part of what was read.
+const LEAST_OD: f64 = 0.2;
+
+/// The blank that the card describes: where all parameters are zero.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Blank {
+    pub(crate) tube: Tube,
+    /// The usual give of a clamp, in rad per N m.
+    pub(crate) give: f64,
+    /// Where a spliced solid tip begins, in m.
+    pub(crate) splice: Option<f64>,
+}
+
+/// How a station's section changes with the four parameters of walls and diameters.
+#[derive(Debug, Clone, Copy, Default)]
+struct StationSlopes {
+    /// Of the outside diameter by `OD_BUTT` and `OD_TIP`.
+    od: [f64; 2],
+    /// Of the wall by `WALL_BUTT`, `WALL_TIP`, `OD_BUTT` and `OD_TIP`.
+    wall: [f64; 4],
+}
+
+/// A blank with its parameters set.
+#[derive(Debug, Clone)]
+pub(crate) struct Piece {
+    pub(crate) tube: Tube,
+    pub(crate) root: Root,
+    slopes: Vec<StationSlopes>,
+    splice: Option<f64>,
+}
+
+impl Blank {
+    pub(crate) fn length(&self) -> f64 {
+        self.tube.end()
+    }
+
+    /// The piece that the parameters make of this blank.
+    pub(crate) fn piece(&self, parameters: &Vector) -> Piece {
+        let length = self.length();
+        let grown = |parameter: usize| parameters[parameter].clamp(-FURTHEST, FURTHEST).exp();
+        let tip = Relative { modulus: grown(TIP_MODULUS), density: grown(TIP_DENSITY) };
+        let mut slopes = Vec::with_capacity(self.tube.stations.len());
+        let stations = (self.tube.stations.iter())
+            .map(|station| {
+                let (ring, slope) = changed(station, length, parameters);
+                slopes.push(slope);
+                let spliced = self.splice.is_some_and(|splice| splice <= station.at);
+                let relative = if spliced { tip } else { Relative::SAME };
+                SiStation { ring, relative, ..*station }
+            })
+            .collect();
+        let mut knots = [0.0; KNOTS];
+        for (knot, parameter) in knots.iter_mut().zip(&parameters[self::knots()]) {
+            *knot = parameter.clamp(-FURTHEST, FURTHEST);
+        }
+        let trend = parameters[TREND].clamp(-FURTHEST, FURTHEST);
+        let tube = Tube {
+            stations,
+            modulus: self.tube.modulus * grown(MODULUS),
+            density: self.tube.density * grown(DENSITY),
+            correction: Correction { origin: 0.0, span: length, trend, knots },
+        };
+        let root =
+            Root { raised: parameters[TILT].clamp(-0.5, 0.5), give: self.give * grown(GIVE) };
+        Piece { tube, root, slopes, splice: self.splice }
+    }
+}
+
+/// The section of a station under the parameters, and how it changes with them.
+fn changed(station: &SiStation, length: f64, parameters: &Vector) -> (Ring, StationSlopes) {
+    let tipward = station.at / length;
+    let shares = [1.0 - tipward, tipward];
+    let mut slopes = StationSlopes::default();
+    let larger = shares[0] * parameters[OD_BUTT] + shares[1] * parameters[OD_TIP];
+    let least = LEAST_OD * station.ring.od;
+    let od = if least < station.ring.od + larger {
+        slopes.od = shares;
+        station.ring.od + larger
+    } else {
+        least
+    };
+    let log = shares[0] * parameters[WALL_BUTT] + shares[1] * parameters[WALL_TIP];
+    let mut wall = station.ring.wall * log.clamp(-FURTHEST, FURTHEST).exp();
+    // What is solid stays so.
+    let solid = 0.4999 * station.ring.od < station.ring.wall;
+    if wall <= 0.5 * od && !solid {
+        slopes.wall = [wall * shares[0], wall * shares[1], 0.0, 0.0];
+    } else {
+        wall = 0.5 * od;
+        slopes.wall = [0.0, 0.0, 0.5 * slopes.od[0], 0.5 * slopes.od[1]];
+    }
+    (Ring { od, wall }, slopes)
+}
+
+impl Piece {
+    /// Turns the derivatives of a number by all that makes it into those by the parameters.
+    ///
+    /// `clamped` tells whether the number was taken in the clamp that the parameters describe.
+    pub(crate) fn by_parameters(&self, beam: &Beam, gradient: &Gradient, clamped: bool) -> Vector {
+        let mut out = [0.0; N];
+        let points = beam.elements.iter().zip(&gradient.log_stiffness).zip(&gradient.area);
+        for ((element, by_stiffness), by_area) in points {
+            let segment = element.segment;
+            let (a, b) = (self.tube.stations[segment], self.tube.stations[segment + 1]);
+            let (slopes_a, slopes_b) = (self.slopes[segment], self.slopes[segment + 1]);
+            let spliced = self.splice.is_some_and(|splice| splice <= a.at);
+            for g in 0..3 {
+                let at = element.place(g);
+                let part = (at - a.at) / (b.at - a.at);
+                let ring = a.ring.toward(b.ring, part);
+                let (moment_by, area_by) = (ring.second_moment_by(), ring.area_by());
+                let per_moment = by_stiffness[g] / ring.second_moment();
+                let per_area = by_area[g] * a.relative.density;
+                let by_od = per_moment * moment_by.od + per_area * area_by.od;
+                let by_wall = per_moment * moment_by.wall + per_area * area_by.wall;
+                if spliced {
+                    out[TIP_MODULUS] += by_stiffness[g];
+                    out[TIP_DENSITY] += by_area[g] * element.area[g];
+                }
+                let between = |a: f64, b: f64| a + part * (b - a);
+                for (end, parameter) in [OD_BUTT, OD_TIP].into_iter().enumerate() {
+                    out[parameter] += by_od * between(slopes_a.od[end], slopes_b.od[end]);
+                }
+                let walls = [WALL_BUTT, WALL_TIP, OD_BUTT, OD_TIP];
+                for (idx, parameter) in walls.into_iter().enumerate() {
+                    out[parameter] += by_wall * between(slopes_a.wall[idx], slopes_b.wall[idx]);
+                }
+                let place = self.tube.correction.place(at);
+                out[MODULUS] += by_stiffness[g];
+                out[TREND] += by_stiffness[g] * (place - 0.5);
+                let knots = knot_shares(place);
+                out[FIRST_KNOT + knots.first] += by_stiffness[g] * knots.shares[0];
+                out[FIRST_KNOT + knots.first + 1] += by_stiffness[g] * knots.shares[1];
+            }
+        }
+        out[DENSITY] = gradient.log_density;
+        if clamped {
+            out[TILT] = gradient.raised;
+            out[GIVE] = gradient.give * self.root.give;
+        }
+        out
+    }
+
+    /// The outside diameter at a place of the uncut blank, and its derivatives.
+    pub(crate) fn od(&self, at: f64) -> (f64, Vector) {
+        let segment = (self.tube.stations.windows(2)).position(|pair| at <= pair[1].at);
+        let segment = segment.unwrap_or(self.tube.stations.len() - 2);
+        let (a, b) = (self.tube.stations[segment], self.tube.stations[segment + 1]);
+        let part = (at - a.at) / (b.at - a.at);
+        let mut by = [0.0; N];
+        for (end, parameter) in [OD_BUTT, OD_TIP].into_iter().enumerate() {
+            let (slope_a, slope_b) =
+                (self.slopes[segment].od[end], self.slopes[segment + 1].od[end]);
+            by[parameter] = slope_a + part * (slope_b - slope_a);
+        }
+        (a.ring.toward(b.ring, part).od, by)
+    }
+}

@@ -1,0 +1,118 @@
+//! What is believed of a piece after its readings.
+//!
+//! How it is found is in `newton`.
+
+use taperbook_units::Length;
+
+use super::matrix::{self, Matrix, Vector};
+use super::outcome::{Estimate, Measure, Missing, Outcome};
+use super::parameters::Piece;
+use super::predict::State;
+use super::prior::Prior;
+use crate::tube::{LEAST_LENGTH, TrimError, Tube};
+
+/// What is believed of a piece after its readings: a Gaussian over the parameters of the blank and the clamp.
+///
+/// Cheap to keep: some kilobytes.
+#[derive(Debug, Clone)]
+pub struct Posterior {
+    pub(crate) prior: Prior,
+    pub(crate) mean: Vector,
+    pub(crate) covariance: Matrix,
+    /// What the readings alone tell: near the mean their likelihood is exp(−½ pᵀ Λ p + ηᵀ p).
+    pub(crate) information: Matrix,
+    pub(crate) vector: Vector,
+    pub(crate) residuals: Vec<Residual>,
+}
+
+/// How well one reading is met.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Residual {
+    /// What was read, in SI units: for a board point its y, for a pull the load.
+    pub read: f64,
+    /// What the fitted blank would have given, in SI units; or why that can't be computed, in which case the reading taught nothing.
+    /// For a board point, its y plus the distance by which the blank lies above it.
+    pub predicted: Result<f64, Missing>,
+    /// How far the reading lies above what the card and all the *other* readings lead to expect, in standard deviations of that difference.
+    /// Beyond 3 either way it contradicts them; 0 when it can't be predicted.
+    pub miss: f64,
+}
+
+impl Posterior {
+    /// The most likely tube, uncut.
+    pub fn tube(&self) -> Tube {
+        self.piece().tube
+    }
+
+    /// The uncut length that the ranges are for.
+    pub fn length(&self) -> Length {
+        self.prior.length()
+    }
+
+    /// The numbers of the piece with so much cut off in all, held at a place from its then-present butt
+    /// by a horizontal clamp that does not yield, with what is not sure of each.
+    ///
+    /// A range is for the true value, not for the next reading.
+    ///
+    /// # Errors
+    /// When the cuts leave nothing. A single number that can't be computed is missing in the [`Outcome`] and says why.
+    pub fn outcome(
+        &self,
+        tip_cut: Length,
+        butt_cut: Length,
+        held_at: Length,
+    ) -> Result<Outcome, TrimError> {
+        let state = self.state(tip_cut, butt_cut, held_at)?;
+        Ok(Outcome::of(&self.prior, &self.covariance, &self.piece(), state))
+    }
+
+    /// The change of a number from one outcome of this posterior to another, `after` less `before`, in SI units.
+    ///
+    /// Much of what is not sure is common to both and falls out.
+    ///
+    /// # Errors
+    /// When either lacks the number.
+    pub fn change(
+        &self,
+        before: &Outcome,
+        after: &Outcome,
+        measure: Measure,
+    ) -> Result<Estimate, Missing> {
+        let (from, to) = (before.number(measure)?, after.number(measure)?);
+        let by: Vector = std::array::from_fn(|parameter| to.by[parameter] - from.by[parameter]);
+        let common = matrix::dot(&by, &matrix::apply(&self.covariance, &by)).max(0.0);
+        let (apart_from, apart_to) = (before.apart(measure), after.apart(measure));
+        let apart = if apart_from == apart_to { 0.0 } else { apart_from.hypot(apart_to) };
+        Ok(Estimate::any(to.value - from.value, common.sqrt().hypot(apart)))
+    }
+
+    /// How well each reading is met, in the order in which they were given.
+    pub fn residuals(&self) -> &[Residual] {
+        &self.residuals
+    }
+
+    /// What is believed now, as a prior for readings to come of the same piece.
+    pub fn as_prior(&self) -> Prior {
+        Prior { mean: self.mean, covariance: self.covariance, ..self.prior.clone() }
+    }
+
+    pub(crate) fn piece(&self) -> Piece {
+        self.prior.blank.piece(&self.mean)
+    }
+
+    pub(crate) fn state(
+        &self,
+        tip: Length,
+        butt: Length,
+        held_at: Length,
+    ) -> Result<State, TrimError> {
+        if let Some(&cut) = [tip, butt].iter().find(|cut| !(0.0 <= cut.m() && cut.m() < 1e6)) {
+            return Err(TrimError::Negative(cut));
+        }
+        let length = self.length();
+        if (length - tip - butt).m() < LEAST_LENGTH {
+            return Err(TrimError::NothingLeft { tip, butt, length });
+        }
+        Ok(State { tip_cut: tip.m(), butt_cut: butt.m(), held_at: held_at.m() })
+    }
+}

@@ -1,0 +1,291 @@
+//! What a piece would give when read, with exact derivatives by the parameters.
+//!
+//! Knows nothing of what was really read.
+
+use taperbook_units::{Length, STANDARD_GRAVITY};
+
+use super::matrix::{N, Vector};
+use super::outcome::Missing;
+use super::parameters::Piece;
+use crate::bend::{
+    Adjoint, BEND_ELEMENTS, Beam, BendError, Elastica, Fail, GAUSS_WEIGHT, Gradient, Number, Root,
+    Target, solve_pull,
+};
+use crate::vibrate::{Mode, NoMode, SWING_ELEMENTS, VibrateError};
+
+/// A number and its derivatives by the parameters.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Predicted {
+    pub(crate) value: f64,
+    pub(crate) by: Vector,
+}
+
+/// The state of the piece and how it is held, in metres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct State {
+    pub(crate) tip_cut: f64,
+    pub(crate) butt_cut: f64,
+    pub(crate) held_at: f64,
+}
+
+/// Power in kg, tip angle in rad, bend centre as a part of the free length.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Third {
+    pub(crate) power: Predicted,
+    pub(crate) tip_angle: Predicted,
+    pub(crate) bend_centre: Predicted,
+}
+
+/// Whose clamp it is held in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Held {
+    /// The shop's, with the tilt and give of the parameters.
+    InShop,
+    /// One that is horizontal and does not yield.
+    Ideally,
+}
+
+/// A piece being asked; it keeps what it computed last, and the room for it.
+#[derive(Debug)]
+pub(crate) struct Asked<'piece> {
+    piece: &'piece Piece,
+    elastica: Elastica,
+    adjoint: Adjoint,
+    gradient: Gradient,
+    mode: Mode,
+    third: Option<(State, Held, Result<Third, BendError>)>,
+    bent: Option<(State, f64, Result<Beam, BendError>)>,
+}
+
+impl<'piece> Asked<'piece> {
+    pub(crate) fn new(piece: &'piece Piece) -> Self {
+        Self {
+            piece,
+            elastica: Elastica::default(),
+            adjoint: Adjoint::default(),
+            gradient: Gradient::default(),
+            mode: Mode::default(),
+            third: None,
+            bent: None,
+        }
+    }
+
+    /// Power, tip angle and bend centre; a power below zero when the piece is too limp, which a fit can still work with.
+    pub(crate) fn third(&mut self, state: State, held: Held) -> Result<Third, BendError> {
+        if let Some((before, held_before, third)) = self.third
+            && (before, held_before) == (state, held)
+        {
+            return third;
+        }
+        let third = self.find_third(state, held);
+        self.third = Some((state, held, third));
+        third
+    }
+
+    fn find_third(&mut self, state: State, held: Held) -> Result<Third, BendError> {
+        let (beam, root) = self.set_up(state, held, BEND_ELEMENTS)?;
+        self.bent = None;
+        let target = Target::TipDrop(beam.free / 3.0);
+        let solved = self.elastica.solve(&beam, root, 0.0, target);
+        if solved.is_err() || !self.elastica.prepare(&beam, root, 0.0, target) {
+            return Err(BendError::NoSolution);
+        }
+        let (pull, angle) = (self.elastica.pull, self.elastica.tip_angle());
+        let centre = self.elastica.bend_centre(&beam);
+        let mut ask = |number, value: f64, scale: f64| {
+            let Self { piece, elastica, adjoint, gradient, .. } = self;
+            elastica.gradient(&beam, root, target, number, adjoint, gradient);
+            let by = piece.by_parameters(&beam, gradient, held == Held::InShop);
+            Predicted { value: value * scale, by: by.map(|slope| slope * scale) }
+        };
+        Ok(Third {
+            power: ask(Number::Pull, pull, 1.0 / STANDARD_GRAVITY),
+            tip_angle: ask(Number::TipAngle, angle, 1.0),
+            bend_centre: ask(Number::BendCentre, centre, 1.0),
+        })
+    }
+
+    /// Why a piece has no power: it sags by itself below a third of its free length.
+    pub(crate) fn too_limp(&mut self, state: State, third: f64) -> BendError {
+        let Ok((beam, root)) = self.set_up(state, Held::Ideally, BEND_ELEMENTS) else {
+            return BendError::NoSolution;
+        };
+        (self.third, self.bent) = (None, None);
+        match self.elastica.solve(&beam, root, 0.0, Target::Pull(0.0)) {
+            Ok(()) => BendError::TooLimp {
+                drop: Length::from_m(self.elastica.tip_drop(&beam)),
+                third: Length::from_m(third),
+            },
+            Err(_) => BendError::NoSolution,
+        }
+    }
+
+    /// First natural frequency in Hz.
+    pub(crate) fn frequency(
+        &mut self,
+        state: State,
+        held: Held,
+    ) -> Result<Predicted, VibrateError> {
+        let (beam, root) =
+            self.set_up(state, held, SWING_ELEMENTS).map_err(|error| match error {
+                BendError::NothingToBend { held_at, length } => {
+                    VibrateError::NothingToSwing { held_at, length }
+                }
+                _ => VibrateError::Senseless,
+            })?;
+        let density = self.piece.tube.density;
+        self.mode.solve(&beam, density, root.give).map_err(|none| match none {
+            NoMode::NoWeight => VibrateError::NoWeight,
+            NoMode::NotFound => VibrateError::NoSolution,
+        })?;
+        self.mode.gradient(&beam, &mut self.gradient);
+        let by = self.piece.by_parameters(&beam, &self.gradient, held == Held::InShop);
+        Ok(Predicted { value: self.mode.frequency(), by })
+    }
+
+    /// Weight in kg, and balance point in m from the present butt.
+    pub(crate) fn weight_and_balance(
+        &mut self,
+        state: State,
+    ) -> Result<(Predicted, Predicted), Missing> {
+        let (from, to) = (state.butt_cut, self.piece.tube.end() - state.tip_cut);
+        // One element a segment is exact here, area being quadratic along it.
+        let beam = Beam::new(&self.piece.tube, from, to, 0.0).ok_or(Missing::NothingLeft)?;
+        let density = self.piece.tube.density;
+        let (mut volume, mut moment) = (0.0, 0.0);
+        for element in &beam.elements {
+            for (g, weight) in GAUSS_WEIGHT.into_iter().enumerate() {
+                let part = weight * element.length * element.area[g];
+                volume += part;
+                moment += part * element.place(g);
+            }
+        }
+        let centre = moment / volume;
+        let mut ask = |by_area: &dyn Fn(f64) -> f64, log_density: f64| {
+            let gradient = &mut self.gradient;
+            (gradient.raised, gradient.give, gradient.log_density) = (0.0, 0.0, log_density);
+            gradient.log_stiffness.clear();
+            gradient.log_stiffness.resize(beam.elements.len(), [0.0; 3]);
+            gradient.area.clear();
+            gradient.area.extend(beam.elements.iter().map(|element| {
+                let share = |g: usize| GAUSS_WEIGHT[g] * element.length * by_area(element.place(g));
+                [share(0), share(1), share(2)]
+            }));
+            self.piece.by_parameters(&beam, gradient, false)
+        };
+        let weight = density * volume;
+        let weight = Predicted { value: weight, by: ask(&|_| density, weight) };
+        let by = ask(&|at| (at - centre) / volume, 0.0);
+        Ok((weight, Predicted { value: centre - from, by }))
+    }
+
+    /// Outside diameter at a place of the uncut blank.
+    pub(crate) fn od(&self, at: f64) -> Result<Predicted, Missing> {
+        if !(0.0..=self.piece.tube.end()).contains(&at) {
+            return Err(Missing::NothingLeft);
+        }
+        let (value, by) = self.piece.od(at);
+        Ok(Predicted { value, by })
+    }
+
+    /// How far the bent blank lies above a place on the board, along the blank's own normal there, in m.
+    pub(crate) fn above(
+        &mut self,
+        state: State,
+        load: f64,
+        place: (f64, f64),
+    ) -> Result<Predicted, BendError> {
+        let root = self.piece.root;
+        let target = Target::Pull(load * STANDARD_GRAVITY);
+        let known = matches!(&self.bent, Some((s, l, _)) if *s == state && *l == load);
+        if !known {
+            self.bent = Some((state, load, self.bend(state, target)));
+        }
+        let Some((_, _, Ok(beam))) = &self.bent else {
+            return Err(match &self.bent {
+                Some((_, _, Err(error))) => *error,
+                _ => BendError::NoSolution,
+            });
+        };
+        let nearest = self.elastica.nearest(beam, place);
+        let number = Number::Offset {
+            element: nearest.element,
+            part: nearest.part,
+            out: nearest.normal.0,
+            up: nearest.normal.1,
+        };
+        let Self { piece, elastica, adjoint, gradient, .. } = self;
+        elastica.gradient(beam, root, target, number, adjoint, gradient);
+        Ok(Predicted { value: nearest.above, by: piece.by_parameters(beam, gradient, true) })
+    }
+
+    /// Places on the blank bent by a weight in kg, evenly spaced from near the clamp to the tip.
+    pub(crate) fn board(
+        &mut self,
+        state: State,
+        load: f64,
+        n_places: usize,
+    ) -> Result<Vec<(f64, f64)>, BendError> {
+        self.bent = None;
+        let beam = self.bend(state, Target::Pull(load * STANDARD_GRAVITY))?;
+        Ok(self.elastica.places(&beam, n_places + 1).skip(1).collect())
+    }
+
+    fn bend(&mut self, state: State, target: Target) -> Result<Beam, BendError> {
+        let (beam, root) = self.set_up(state, Held::InShop, BEND_ELEMENTS)?;
+        self.third = None;
+        match self.elastica.solve(&beam, root, 0.0, target) {
+            Ok(()) if self.elastica.prepare(&beam, root, 0.0, target) => Ok(beam),
+            Ok(()) | Err(Fail::Unstable) => Err(BendError::Buckles),
+            Err(Fail::Unsettled) => Err(BendError::NoSolution),
+        }
+    }
+
+    /// The pull, in kg, that brings the tip to an angle, in a direction from straight down toward the clamp.
+    pub(crate) fn pull(
+        &mut self,
+        state: State,
+        tip_angle: f64,
+        backward: f64,
+    ) -> Result<Predicted, BendError> {
+        let (beam, root) = self.set_up(state, Held::InShop, BEND_ELEMENTS)?;
+        self.bent = None;
+        solve_pull(&beam, root, tip_angle, backward, &mut self.elastica)?;
+        let target = Target::TipAngle(tip_angle);
+        if !self.elastica.prepare(&beam, root, backward, target) {
+            return Err(BendError::NoSolution);
+        }
+        let Self { piece, elastica, adjoint, gradient, .. } = self;
+        elastica.gradient(&beam, root, target, Number::Pull, adjoint, gradient);
+        let by = piece.by_parameters(&beam, gradient, true);
+        Ok(Predicted {
+            value: elastica.pull / STANDARD_GRAVITY,
+            by: by.map(|slope| slope / STANDARD_GRAVITY),
+        })
+    }
+
+    fn set_up(&self, state: State, held: Held, n_elements: f64) -> Result<(Beam, Root), BendError> {
+        let State { tip_cut, butt_cut, held_at } = state;
+        let end = self.piece.tube.end() - tip_cut;
+        let root = match held {
+            Held::InShop => self.piece.root,
+            Held::Ideally => Root { raised: 0.0, give: 0.0 },
+        };
+        if !(0.0 <= held_at && 0.0 <= butt_cut && 0.0 <= tip_cut) {
+            return Err(BendError::Senseless);
+        }
+        let beam = Beam::new(&self.piece.tube, butt_cut + held_at, end, n_elements);
+        let nothing = BendError::NothingToBend {
+            held_at: Length::from_m(held_at),
+            length: Length::from_m(end - butt_cut),
+        };
+        Ok((beam.ok_or(nothing)?, root))
+    }
+}
+
+impl Predicted {
+    /// A number that no parameter moves.
+    pub(crate) fn fixed(value: f64) -> Self {
+        Self { value, by: [0.0; N] }
+    }
+}

@@ -1,0 +1,221 @@
+//! What is believed of a piece before any reading: from its card, or from past pieces of its model.
+
+use taperbook_units::{Density, Length, Pressure};
+use thiserror::Error;
+
+use super::card::{Card, Fibre};
+use super::errors::Errors;
+use super::matrix::{self, Matrix, N, Vector, ZERO};
+use super::parameters::{
+    self, Blank, DENSITY, GIVE, MODULUS, OD_BUTT, OD_TIP, TILT, TIP_DENSITY, TIP_MODULUS, TREND,
+    WALL_BUTT, WALL_TIP,
+};
+use super::profile::Profile;
+use crate::correction::KNOTS;
+use crate::tube::{Material, Tube, TubeError};
+
+/// What is believed of a piece before its readings: a Gaussian over the parameters of the blank and the clamp.
+#[derive(Debug, Clone)]
+pub struct Prior {
+    pub(crate) blank: Blank,
+    pub(crate) mean: Vector,
+    pub(crate) covariance: Matrix,
+    pub(crate) errors: Errors,
+    /// Where along the blank calipers were, in m.
+    pub(crate) measured_at: Vec<f64>,
+}
+
+/// Why a card makes no prior, or readings no fit.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum FitError {
+    /// No usable length.
+    #[error("a blank of {} mm: measure its length", .0.mm())]
+    NoLength(Length),
+    /// Fewer than two diameters.
+    #[error("{0} of the two diameters needed: measure the diameter at two places or more")]
+    TooFewDiameters(usize),
+    /// Two diameters at one place.
+    #[error("two diameters at {:.1} mm from the butt: keep one of them", .0.mm())]
+    SamePlace(Length),
+    /// A diameter measured outside of the blank.
+    #[error("a diameter at {:.1} mm on a blank of {:.1} mm: measure places from the butt, or the length again", .at.mm(), .length.mm())]
+    OffTheBlank {
+        /// Where it says it is.
+        at: Length,
+        /// The length of the blank.
+        length: Length,
+    },
+    /// Readings that nothing comes of.
+    #[error("the readings and the card are too far from each other: check their units")]
+    NoFit,
+    /// A section, modulus or density that is none.
+    #[error(transparent)]
+    Tube(#[from] TubeError),
+}
+
+/// What is usual of a fibre when the card doesn't say.
+///
+/// Moduli and densities: unidirectional carbon–epoxy 135 GPa and 1600 kg/m³, E-glass–epoxy 40 GPa and 1900 kg/m³
+/// (a supplier's data sheet for fibre composites; Daniel & Ishai, *Engineering Mechanics of Composite Materials*, from memory, gives
+/// 147 and 1600, 41 and 1970); a blank has resin-rich joints and fibres across, so that less of it is left along the blank.
+/// The spreads, and the walls, are common practice, no source.
+struct Usual {
+    modulus_gpa: f64,
+    log_modulus_sd: f64,
+    density: f64,
+    log_density_sd: f64,
+}
+
+impl Fibre {
+    fn usual(self) -> Usual {
+        let (modulus_gpa, log_modulus_sd, density, log_density_sd) = match self {
+            Self::Carbon => (90.0, 0.28, 1550.0, 0.06),
+            Self::Glass => (33.0, 0.2, 1850.0, 0.06),
+            Self::Blend => (60.0, 0.3, 1650.0, 0.08),
+            Self::Unknown => (75.0, 0.5, 1600.0, 0.1),
+        };
+        Usual { modulus_gpa, log_modulus_sd, density, log_density_sd }
+    }
+}
+
+/// Standard deviation of ln of a wall that nobody measured, at either end.
+const LOG_WALL_SD: f64 = 0.3;
+/// How much the walls at both ends go together.
+const WALLS_TOGETHER: f64 = 0.5;
+/// Standard deviation of what ln of the modulus gains from butt to tip.
+const TREND_SD: f64 = 0.1;
+/// ln of the modulus of a solid tip relative to the blank's, and its standard deviation, then the same of the density:
+/// solid tips are of glass or of carbon, in any blank. Common practice, no source, with the data sheets' values as above.
+fn solid_tip(fibre: Fibre) -> [(f64, f64); 2] {
+    match fibre {
+        Fibre::Glass => [(0.2, 0.3), (0.05, 0.06)],
+        Fibre::Carbon => [(-0.45, 0.45), (0.15, 0.12)],
+        Fibre::Blend | Fibre::Unknown => [(-0.2, 0.45), (0.1, 0.12)],
+    }
+}
+/// Where near the tip a spliced solid tip is felt: the last knots.
+const SOLID_KNOTS: usize = 2;
+
+impl Prior {
+    /// Makes one from a card.
+    ///
+    /// A modulus, density or wall that the card states is taken as stated, and where it states none, as usual for the fibre
+    /// with a wide spread.
+    /// The measured shape is carried on in a straight line to an end that has no caliper.
+    ///
+    /// # Errors
+    /// When the card lacks a length or two diameters, or has numbers that make no tube; the message says what to measure.
+    pub fn from_card(card: &Card, errors: &Errors) -> Result<Self, FitError> {
+        let errors = errors.sensible();
+        let usual = card.fibre.usual();
+        let profile = Profile::new(card)?;
+        let material = Material {
+            modulus: card.modulus.unwrap_or(Pressure::from_gpa(usual.modulus_gpa)),
+            density: card.density.unwrap_or(Density::from_kg_per_m3(usual.density)),
+        };
+        let tube = Tube::new(&profile.stations, material)?;
+        let measured_at = profile.measured_at.clone();
+        let blank = Blank { tube, give: errors.give, splice: profile.splice };
+        let mut prior = Self { blank, mean: [0.0; N], covariance: ZERO, errors, measured_at };
+        prior.spread(card, &usual, &profile);
+        Ok(prior)
+    }
+
+    /// The uncut length that the ranges are for.
+    pub fn length(&self) -> Length {
+        self.blank.tube.length()
+    }
+
+    /// The most likely tube.
+    pub fn tube(&self) -> Tube {
+        self.blank.piece(&self.mean).tube
+    }
+
+    /// How far, as a standard deviation, the diameter at a place strays from the straight line between calipers.
+    pub(crate) fn stray(&self, at: f64) -> f64 {
+        let next = self.measured_at.partition_point(|&caliper| caliper < at);
+        let next = next.clamp(1, self.measured_at.len() - 1);
+        let (a, b) = (self.measured_at[next - 1], self.measured_at[next]);
+        0.5 * self.errors.taper_curvature * ((at - a) * (at - b)).abs()
+    }
+
+    /// Sets the covariance of a card's prior, and the mean of what a solid tip differs in.
+    fn spread(&mut self, card: &Card, usual: &Usual, profile: &Profile) {
+        let length = self.blank.length();
+        let errors = &self.errors;
+        let square = |value: f64| value * value;
+        let all_stated = card.modulus.is_some() && profile.walls.len() == self.measured_at.len();
+        let mut variance = [0.0; N];
+        let (modulus_sd, trend_sd) = match card.modulus {
+            Some(_) => (errors.stated_modulus, 0.0),
+            None => (usual.log_modulus_sd, TREND_SD),
+        };
+        variance[MODULUS] = square(modulus_sd);
+        variance[TREND] = square(trend_sd);
+        variance[DENSITY] = square(match card.density {
+            Some(_) => errors.stated_density,
+            None => usual.log_density_sd,
+        });
+        let strays = |at: f64, caliper: f64| square(caliper) + square(self.stray(at));
+        variance[OD_BUTT] = strays(0.0, errors.caliper_od.m());
+        variance[OD_TIP] = strays(length, errors.caliper_tip_od.m());
+        let residual = if all_stated { errors.stated_residual } else { errors.residual };
+        for (knot_idx, parameter) in parameters::knots().enumerate() {
+            let at = length * knot_idx as f64 / (KNOTS - 1) as f64;
+            let near_solid = card.solid_tip && KNOTS - SOLID_KNOTS <= knot_idx;
+            let residual = if near_solid { errors.solid_tip_residual } else { residual };
+            // EI goes with about the fourth power of the diameter, or the third where the wall is thin.
+            let od = self.blank.tube.od_at(Length::from_m(at)).m();
+            let by_od = 3.5 * strays(at, errors.caliper_od.m()).sqrt() / od;
+            variance[parameter] = square(residual) + square(by_od);
+        }
+        if card.solid_tip {
+            let [(modulus, modulus_sd), (density, density_sd)] = solid_tip(card.fibre);
+            variance[TIP_MODULUS] = square(modulus_sd);
+            variance[TIP_DENSITY] = square(density_sd);
+            if card.modulus.is_none() {
+                self.mean[TIP_MODULUS] = modulus;
+            }
+            if card.density.is_none() {
+                self.mean[TIP_DENSITY] = density;
+            }
+        }
+        variance[TILT] = square(errors.tilt.rad());
+        variance[GIVE] = square(errors.give_spread);
+        for (parameter, variance) in variance.into_iter().enumerate() {
+            self.covariance[parameter][parameter] = variance;
+        }
+        let walls = wall_covariance(length, profile, errors.wall.m());
+        for (i, one) in [WALL_BUTT, WALL_TIP].into_iter().enumerate() {
+            for (j, other) in [WALL_BUTT, WALL_TIP].into_iter().enumerate() {
+                self.covariance[one][other] = walls[i][j];
+            }
+        }
+    }
+}
+
+/// What is not sure of ln of the wall at the butt and the tip: the usual spread, narrowed by the walls that were measured.
+fn wall_covariance(length: f64, profile: &Profile, sd: f64) -> [[f64; 2]; 2] {
+    let variance = LOG_WALL_SD * LOG_WALL_SD;
+    let mut covariance =
+        [[variance, WALLS_TOGETHER * variance], [WALLS_TOGETHER * variance, variance]];
+    for &(at, wall) in &profile.walls {
+        let row = [1.0 - at / length, at / length];
+        let noise = (sd / wall) * (sd / wall);
+        let along = covariance.map(|line| line[0] * row[0] + line[1] * row[1]);
+        let total = along[0] * row[0] + along[1] * row[1] + noise;
+        if 0.0 < total {
+            for (line, a) in covariance.iter_mut().zip(along) {
+                for (entry, b) in line.iter_mut().zip(along) {
+                    *entry -= a * b / total;
+                }
+            }
+        }
+    }
+    covariance
+}
+
+/// The spread of a number under a Gaussian: the square root of gᵀ Σ g.
+pub(crate) fn sd(covariance: &Matrix, by: &Vector) -> f64 {
+    matrix::dot(by, &matrix::apply(covariance, by)).max(0.0).sqrt()
+}

@@ -1,0 +1,196 @@
+//! From the calipers of a card to the stations of a tube: order, ends, and walls that nobody measured.
+
+use taperbook_units::Length;
+
+use super::card::{Caliper, Card, Fibre};
+use super::prior::FitError;
+use crate::tube::{Station, TubeError};
+
+/// The measured shape of a blank.
+#[derive(Debug, Clone)]
+pub(crate) struct Profile {
+    /// From butt to tip.
+    pub(crate) stations: Vec<Station>,
+    /// Where calipers were, in m.
+    pub(crate) measured_at: Vec<f64>,
+    /// The walls that were measured, and where, in m.
+    pub(crate) walls: Vec<(f64, f64)>,
+    /// Where a spliced solid tip begins, in m.
+    pub(crate) splice: Option<f64>,
+}
+
+/// How long a spliced solid tip is taken to be, in m, but not more than a quarter of the blank: 30 to 45 cm is usual
+/// (common practice, no source), and a card doesn't say.
+const SOLID_TIP: f64 = 0.37;
+/// Over what length the wall goes from a tube's to a solid tip's, in m.
+const SPLICE: f64 = 0.01;
+
+/// Calipers may lie beyond the end by this part of the length: a piece is a little shorter than its card says.
+const BEYOND: f64 = 0.03;
+/// A straight line carried on to an end never takes a diameter or wall below this part of the nearest one measured.
+const LEAST_PART: f64 = 0.25;
+/// Two calipers nearer than this, in m, are at one place.
+const SAME_PLACE: f64 = 1e-6;
+
+impl Profile {
+    pub(crate) fn new(card: &Card) -> Result<Self, FitError> {
+        let length = card.length.m();
+        if !(1e-3..=1e3).contains(&length) {
+            return Err(FitError::NoLength(card.length));
+        }
+        let mut calipers = card.calipers.clone();
+        for caliper in &calipers {
+            check(caliper, card.length)?;
+        }
+        calipers.sort_by(|a, b| a.at.m().total_cmp(&b.at.m()));
+        if let Some(pair) = calipers.windows(2).find(|pair| near(pair[0].at, pair[1].at)) {
+            return Err(FitError::SamePlace(pair[1].at));
+        }
+        let ([first, second, ..], [.., before_last, last]) = (&calipers[..], &calipers[..]) else {
+            return Err(FitError::TooFewDiameters(calipers.len()));
+        };
+        let mut ends = Vec::new();
+        if !near(first.at, Length::from_m(0.0)) {
+            ends.push(carried_on(second, first, Length::from_m(0.0)));
+        }
+        if last.at < card.length && !near(last.at, card.length) {
+            ends.push(carried_on(before_last, last, card.length));
+        }
+        let tip_wall_is_known = last.wall.is_some();
+        let measured_at = calipers.iter().map(|caliper| caliper.at.m()).collect();
+        let walls: Vec<_> = (calipers.iter())
+            .filter_map(|caliper| Some((caliper.at.m(), caliper.wall?.m())))
+            .collect();
+        calipers.extend(ends);
+        calipers.sort_by(|a, b| a.at.m().total_cmp(&b.at.m()));
+        let stations: Vec<_> = (calipers.iter())
+            .map(|caliper| Station {
+                at: caliper.at,
+                od: caliper.od,
+                wall: caliper.wall.unwrap_or_else(|| supposed_wall(caliper, &calipers, card.fibre)),
+            })
+            .collect();
+        let mut stations = cut_to(stations, card.length);
+        let splice = card.solid_tip.then(|| length - SOLID_TIP.min(0.25 * length));
+        if let Some(splice) = splice {
+            splice_tip(&mut stations, splice, tip_wall_is_known);
+        }
+        Ok(Self { stations, measured_at, walls, splice })
+    }
+}
+
+fn near(a: Length, b: Length) -> bool {
+    (a - b).abs().m() < SAME_PLACE
+}
+
+fn check(caliper: &Caliper, length: Length) -> Result<(), FitError> {
+    let Caliper { at, od, wall } = *caliper;
+    if !(0.0 <= at.m() && at.m() <= length.m() * (1.0 + BEYOND)) {
+        return Err(FitError::OffTheBlank { at, length });
+    }
+    if !(0.0 < od.m() && od.m() <= 1.0) {
+        return Err(TubeError::NoDiameter { at, od }.into());
+    }
+    match wall {
+        Some(wall) if !(0.0 < wall.m() && wall.m() <= 0.5 * od.m() * (1.0 + 1e-12)) => {
+            Err(TubeError::BadWall { at, wall, od }.into())
+        }
+        _ => Ok(()),
+    }
+}
+
+/// The section where a straight line through two calipers meets an end; `b` is the nearer.
+fn carried_on(a: &Caliper, b: &Caliper, at: Length) -> Caliper {
+    let steps = (at - b.at) / (b.at - a.at);
+    let line = |a: Length, b: Length| {
+        let carried = b + (b - a) * steps;
+        if LEAST_PART * b.m() < carried.m() { carried } else { b * LEAST_PART }
+    };
+    let od = line(a.od, b.od);
+    let wall = match (a.wall, b.wall) {
+        (Some(a), Some(b)) => Some(Length::from_m(line(a, b).m().min(0.5 * od.m()))),
+        _ => None,
+    };
+    Caliper { at, od, wall }
+}
+
+/// What a wall is taken to be where nobody measured it.
+///
+/// The usual wall for the diameter, times what the measured walls are of the usual: in a straight line between them and
+/// constant beyond. Never more than half of the diameter.
+fn supposed_wall(caliper: &Caliper, calipers: &[Caliper], fibre: Fibre) -> Length {
+    let known = |other: &&Caliper| other.wall.is_some();
+    let ratio = |other: &Caliper| {
+        let wall = other.wall.map_or(0.0, Length::m);
+        (other.at, wall / usual_wall(other.od, fibre).m())
+    };
+    let before = calipers.iter().filter(known).rfind(|other| other.at < caliper.at).map(ratio);
+    let after = calipers.iter().filter(known).find(|other| caliper.at < other.at).map(ratio);
+    let times = match (before, after) {
+        (Some((a, at_a)), Some((b, at_b))) => at_a + (at_b - at_a) * ((caliper.at - a) / (b - a)),
+        (Some((_, one)), None) | (None, Some((_, one))) => one,
+        (None, None) => 1.0,
+    };
+    let wall = usual_wall(caliper.od, fibre) * times;
+    Length::from_m(wall.m().min(0.45 * caliper.od.m()))
+}
+
+/// The usual wall of a blank for its diameter: common practice, no source.
+fn usual_wall(od: Length, fibre: Fibre) -> Length {
+    let (least_mm, part) = match fibre {
+        Fibre::Carbon => (0.3, 0.06),
+        Fibre::Glass => (0.4, 0.09),
+        Fibre::Blend | Fibre::Unknown => (0.35, 0.075),
+    };
+    let wall = Length::from_mm(least_mm) + od * part;
+    Length::from_m(wall.m().min(0.4 * od.m()))
+}
+
+/// Stations up to the length, the last one on it.
+fn cut_to(stations: Vec<Station>, length: Length) -> Vec<Station> {
+    let mut kept: Vec<Station> = Vec::with_capacity(stations.len());
+    for station in stations {
+        match kept.last() {
+            Some(&before) if length < station.at => {
+                if !near(before.at, length) {
+                    let part = (length - before.at) / (station.at - before.at);
+                    let od = before.od + (station.od - before.od) * part;
+                    let wall = before.wall + (station.wall - before.wall) * part;
+                    kept.push(Station { at: length, od, wall });
+                }
+                break;
+            }
+            _ => kept.push(station),
+        }
+    }
+    // Calipers within a thousandth of a millimetre of an end are on it.
+    if let Some(first) = kept.first_mut() {
+        first.at = Length::from_m(0.0);
+    }
+    if let Some(last) = kept.last_mut() {
+        last.at = length;
+    }
+    kept
+}
+
+/// Puts a station where a solid tip begins, and makes solid what lies beyond unless its wall was measured.
+fn splice_tip(stations: &mut Vec<Station>, splice: f64, wall_is_known: bool) {
+    let between = |a: &Station, b: &Station, at: f64| {
+        let part = (at - a.at.m()) / (b.at.m() - a.at.m());
+        let at = Length::from_m(at);
+        Station { at, od: a.od + (b.od - a.od) * part, wall: a.wall + (b.wall - a.wall) * part }
+    };
+    for at in [splice, splice + SPLICE.min(0.5 * splice)] {
+        let next = stations.partition_point(|station| station.at.m() < at);
+        if let Some([a, b]) = stations.get(next.saturating_sub(1)..=next)
+            && (at - a.at.m()).min(b.at.m() - at) > SAME_PLACE
+        {
+            let station = between(a, b, at);
+            stations.insert(next, station);
+        }
+    }
+    if !wall_is_known {
+        let solid = stations.iter_mut().filter(|station| splice + SAME_PLACE < station.at.m());
+        solid.for_each(|station| station.wall = station.od * 0.5);
+    }
+}
