@@ -1,0 +1,201 @@
+//! What is known of the records: one key each, to tell by a look whether a file changed.
+//!
+//! Writing it to a file and reading it back are in `manifest_file`.
+
+use std::collections::BTreeMap;
+use std::fs::Metadata;
+use std::ops::Bound;
+use std::os::unix::fs::MetadataExt;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use crate::RecordPath;
+
+/// What a version of a record is recognised by.
+///
+/// Times are only ever compared for being the same: a file may be given an older time, and a
+/// clock may be set back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Key {
+    /// The device it is on.
+    pub device: u64,
+    /// Its inode.
+    pub inode: u64,
+    /// Its size in bytes.
+    pub size: u64,
+    /// When its content was modified, in ns since 1970.
+    pub mtime_ns: i64,
+    /// When anything about it changed, in ns since 1970.
+    pub ctime_ns: i64,
+    /// BLAKE3 of its content.
+    pub hash: [u8; 32],
+}
+
+/// The keys of all records of a shop folder, and what can't be read.
+///
+/// [`Folder::reconcile`](crate::Folder::reconcile) keeps it; a caller keeps it in a file between
+/// runs. An empty one makes the next full scan read everything.
+#[derive(Debug, Clone, Default)]
+pub struct Manifest {
+    /// A number of the caller's, kept in the file: which commit of the index belongs to it.
+    pub generation: u64,
+    pub(crate) entries: BTreeMap<RecordPath, Entry>,
+    /// The number of the last scan, which [`Entry::seen`] is compared with.
+    pub(crate) scan: u32,
+}
+
+/// What is known of one path.
+#[derive(Debug, Clone)]
+pub(crate) struct Entry {
+    pub(crate) state: State,
+    /// The last scan that came past it; what a scan did not come past is gone.
+    pub(crate) seen: u32,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum State {
+    Read {
+        key: Key,
+        /// The file had only just been changed when it was read, so that a further change might
+        /// bear the same times: the key alone does not prove that the content is the same.
+        fresh: bool,
+    },
+    Unreadable {
+        why: Box<str>,
+    },
+}
+
+/// What a look at a file tells without reading it: a [`Key`] without its hash.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Stat {
+    pub(crate) device: u64,
+    pub(crate) inode: u64,
+    pub(crate) size: u64,
+    pub(crate) mtime_ns: i64,
+    pub(crate) ctime_ns: i64,
+}
+
+impl Manifest {
+    /// The key of a record.
+    pub fn key(&self, path: &str) -> Option<&Key> {
+        match self.entries.get(path)?.state {
+            State::Read { ref key, .. } => Some(key),
+            State::Unreadable { .. } => None,
+        }
+    }
+
+    /// The records that were read, sorted by path, with their keys.
+    pub fn records(&self) -> impl Iterator<Item = (&RecordPath, &Key)> {
+        self.entries.iter().filter_map(|(path, entry)| match &entry.state {
+            State::Read { key, .. } => Some((path, key)),
+            State::Unreadable { .. } => None,
+        })
+    }
+
+    /// The records and folders that can't be read, sorted by path, with the reason.
+    pub fn unreadable(&self) -> impl Iterator<Item = (&RecordPath, &str)> {
+        self.entries.iter().filter_map(|(path, entry)| match &entry.state {
+            State::Read { .. } => None,
+            State::Unreadable { why } => Some((path, &**why)),
+        })
+    }
+
+    /// What is at a path and below it and the current scan did not come past.
+    pub(crate) fn unseen_below(&self, path: &str) -> Vec<RecordPath> {
+        let mut unseen = Vec::new();
+        let mut consider = |(path, entry): (&RecordPath, &Entry)| {
+            if entry.seen != self.scan {
+                unseen.push(path.clone());
+            }
+        };
+        if path.is_empty() {
+            self.entries.iter().for_each(consider);
+            return unseen;
+        }
+        self.entries.get_key_value(path).into_iter().for_each(&mut consider);
+        // `0` follows `/` in ASCII, so this is all that begins with the path and a `/`.
+        let (from, to) = (format!("{path}/"), format!("{path}0"));
+        let below = (Bound::Included(&*from), Bound::Excluded(&*to));
+        self.entries.range::<str, _>(below).for_each(consider);
+        unseen
+    }
+}
+
+impl Key {
+    pub(crate) fn stat(&self) -> Stat {
+        let &Self { device, inode, size, mtime_ns, ctime_ns, .. } = self;
+        Stat { device, inode, size, mtime_ns, ctime_ns }
+    }
+}
+
+impl Stat {
+    pub(crate) fn new(metadata: &Metadata) -> Self {
+        let ns = |s: i64, ns: i64| s.saturating_mul(1_000_000_000).saturating_add(ns);
+        Self {
+            device: metadata.dev(),
+            inode: metadata.ino(),
+            size: metadata.size(),
+            mtime_ns: ns(metadata.mtime(), metadata.mtime_nsec()),
+            ctime_ns: ns(metadata.ctime(), metadata.ctime_nsec()),
+        }
+    }
+
+    pub(crate) fn with_hash(self, hash: [u8; 32]) -> Key {
+        let Self { device, inode, size, mtime_ns, ctime_ns } = self;
+        Key { device, inode, size, mtime_ns, ctime_ns, hash }
+    }
+
+    /// Whether a further change could still be given the same times as this one.
+    ///
+    /// File systems round times, the coarsest in use (FAT) to 2 s. A time after `now` is fresh
+    /// as well: the clock was set back, and will come past that time once more.
+    pub(crate) fn is_fresh(&self, now: SystemTime) -> bool {
+        const COARSEST_NS: i64 = 2_000_000_000;
+        let now = now.duration_since(UNIX_EPOCH).map_or(0, |since| since.as_nanos());
+        let now = i64::try_from(now).unwrap_or(i64::MAX);
+        now.saturating_sub(COARSEST_NS) <= self.mtime_ns.max(self.ctime_ns)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::Duration;
+
+    use super::*;
+
+    #[test]
+    fn a_stat_is_fresh_until_two_seconds_have_passed() {
+        let at = |s: u64| UNIX_EPOCH + Duration::from_secs(s);
+        let stat = |mtime_s: i64, ctime_s: i64| Stat {
+            device: 1,
+            inode: 2,
+            size: 3,
+            mtime_ns: mtime_s * 1_000_000_000,
+            ctime_ns: ctime_s * 1_000_000_000,
+        };
+        assert!(stat(100, 100).is_fresh(at(100)));
+        assert!(stat(100, 100).is_fresh(at(102)));
+        assert!(!stat(100, 100).is_fresh(at(103)));
+        // The time of the content was set back, which the other time gives away.
+        assert!(stat(5, 100).is_fresh(at(101)));
+        // The clock was set back a day.
+        assert!(stat(86_500, 86_500).is_fresh(at(100)));
+    }
+
+    #[test]
+    fn what_is_below_a_folder_leaves_out_its_neighbours() {
+        let mut manifest = Manifest::default();
+        for path in ["a.md", "a/b.md", "a/c/d.md", "a-b.md", "a0.md", "b.md"] {
+            let state = State::Unreadable { why: "test".into() };
+            let path = RecordPath::new(path).unwrap();
+            manifest.entries.insert(path, Entry { state, seen: 1 });
+        }
+        let below = |manifest: &Manifest, path| -> Vec<String> {
+            manifest.unseen_below(path).iter().map(ToString::to_string).collect()
+        };
+        assert_eq!(below(&manifest, "a"), ["a/b.md", "a/c/d.md"]);
+        assert_eq!(below(&manifest, "a.md"), ["a.md"]);
+        assert_eq!(below(&manifest, "").len(), 6);
+        manifest.scan = 1;
+        assert_eq!(below(&manifest, "").len(), 0);
+    }
+}
