@@ -9,12 +9,13 @@ use taperbook_record::{Action, Content, Item, Record, Spanned};
 use taperbook_units::Length;
 
 use crate::ask::{
-    Answer, CheckAnswer, FindAnswer, FlagAnswer, FlagExplanation, FlagsAnswer, HitAnswer, NameAnswer, NamesAnswer,
-    ProblemAnswer, Refusal, Request, ShowAnswer, StatusAnswer, TryAnswer, TryTarget, Unreadable,
+    Answer, CheckAnswer, FindAnswer, FlagAnswer, FlagExplanation, FlagsAnswer, HitAnswer,
+    NameAnswer, NamesAnswer, ProblemAnswer, Refusal, Request, ShowAnswer, StatusAnswer, TryAnswer,
+    TryTarget, Unreadable,
 };
 use crate::book::Named;
 use crate::engine::position;
-use crate::entry::Entry;
+use crate::entry::{Entry, path_of};
 use crate::examine;
 use crate::snapshot::Snapshot;
 
@@ -36,6 +37,7 @@ impl Snapshot {
             Request::Flags { flag } => Answer::Flags(self.flags(flag.as_deref())?),
             Request::Explain { what } => self.explain(what)?,
             Request::Check { paths } => Answer::Check(self.check(paths)?),
+            Request::CheckText { path, text } => Answer::Check(self.check_text(path, text)),
             Request::Try { record, target, held_at_mm } => {
                 Answer::Try(Box::new(self.try_cut(record, target, *held_at_mm)?))
             }
@@ -47,19 +49,23 @@ impl Snapshot {
                     _ => return Err(refusal("the plugin answered another question")),
                 }
             }
-            Request::Names {} => Answer::Names(NamesAnswer { records: self.book.iter().map(|entry| name(entry)).collect() }),
+            Request::Names {} => Answer::Names(NamesAnswer {
+                records: self.book.iter().map(|entry| name(entry)).collect(),
+            }),
             Request::Status {} => Answer::Status(self.status()),
         })
     }
 
     fn find(&self, query: &str, limit: usize) -> Answered<FindAnswer> {
         let start = Instant::now();
-        let parsed = self
+        let parsed = self.searcher.parse(query).map_err(|error| Refusal {
+            message: error.message,
+            at: Some((error.at.start, error.at.end)),
+        })?;
+        let found = self
             .searcher
-            .parse(query)
-            .map_err(|error| Refusal { message: error.message, at: Some((error.at.start, error.at.end)) })?;
-        let found =
-            self.searcher.find(&parsed, limit.min(HIT_LIMIT)).map_err(|error| refusal(&error.to_string()))?;
+            .find(&parsed, limit.min(HIT_LIMIT))
+            .map_err(|error| refusal(&error.to_string()))?;
         let took_ms = start.elapsed().as_secs_f64() * 1e3;
         let hits = found
             .hits
@@ -100,7 +106,12 @@ impl Snapshot {
             kind: entry.kind().word().to_owned(),
             text,
             blank,
-            builds: self.book.builds_of(&entry.id).iter().map(|build| build.id.to_string()).collect(),
+            builds: self
+                .book
+                .builds_of(&entry.id)
+                .iter()
+                .map(|build| build.id.to_string())
+                .collect(),
             numbers: self.numbers_json(&entry),
             bench,
             flags: flag_answers(&entry),
@@ -155,8 +166,12 @@ impl Snapshot {
         near.sort_by(|a, b| b.0.total_cmp(&a.0));
         let all: Vec<&str> = self.catalogue.flags.iter().map(|flag| flag.name).collect();
         refusal(&match near.first() {
-            Some((_, near)) => format!("no flag or record is called `{name}`: did you mean `{near}`?"),
-            None => format!("no flag or record is called `{name}`: the flags are {}", all.join(", ")),
+            Some((_, near)) => {
+                format!("no flag or record is called `{name}`: did you mean `{near}`?")
+            }
+            None => {
+                format!("no flag or record is called `{name}`: the flags are {}", all.join(", "))
+            }
         })
     }
 
@@ -168,7 +183,9 @@ impl Snapshot {
             let mut wanted = paths.is_empty();
             for (at, asked) in paths.iter().enumerate() {
                 let asked = asked.trim_start_matches("./").trim_end_matches('/');
-                let inside = path.strip_prefix(asked).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'));
+                let inside = path
+                    .strip_prefix(asked)
+                    .is_some_and(|rest| rest.is_empty() || rest.starts_with('/'));
                 if inside || *entry.id == *asked || asked.is_empty() || asked == "." {
                     matched[at] = true;
                     wanted = true;
@@ -185,12 +202,19 @@ impl Snapshot {
             if let Some(why) = self.book.unreadable.get(asked.as_str()) {
                 return Err(refusal(&format!("`{asked}` could not be read: {why}")));
             }
-            return Err(refusal(&format!("no record is at `{asked}` in the shop folder: name a file or a directory in it")));
+            return Err(refusal(&format!(
+                "no record is at `{asked}` in the shop folder: name a file or a directory in it"
+            )));
         }
         Ok(answer)
     }
 
-    fn try_cut(&self, typed: &str, target: &TryTarget, held_at_mm: Option<f64>) -> Answered<TryAnswer> {
+    fn try_cut(
+        &self,
+        typed: &str,
+        target: &TryTarget,
+        held_at_mm: Option<f64>,
+    ) -> Answered<TryAnswer> {
         let entry = self.wanted(typed)?;
         let question = Question::Try {
             record: entry.id.to_string(),
@@ -210,28 +234,49 @@ impl Snapshot {
         let mut record = Record::clone(&before);
         let Content::Build(build) = &mut record.content else { return flag_answers(entry) };
         let span = build.bench.last().map_or(0..0, |item| item.span.clone());
-        let spanned = |mm: f64| (0.0 < mm).then(|| Spanned { value: Length::from_mm(mm), span: span.clone() });
+        let spanned = |mm: f64| {
+            (0.0 < mm).then(|| Spanned { value: Length::from_mm(mm), span: span.clone() })
+        };
         let cut = taperbook_record::Cut {
             tip: spanned(advice.cut.tip_mm),
             butt: spanned(advice.cut.butt_mm),
             ..Default::default()
         };
         if cut.tip.is_some() || cut.butt.is_some() {
-            build.bench.push(Item { action: Action::Cut(cut), date: None, note: None, board: None, span });
+            build.bench.push(Item {
+                action: Action::Cut(cut),
+                date: None,
+                note: None,
+                board: None,
+                span,
+            });
         }
         if let Some(held_at) = advice.held_at_mm {
             build.held_at = Some(Spanned { value: Length::from_mm(held_at), span: 0..0 });
         }
+        let bytes = self.files.read(&entry.path()).unwrap_or_default();
+        self.flags_of(record, &bytes)
+    }
+
+    fn check_text(&self, path: &str, text: &str) -> CheckAnswer {
+        let parsed = taperbook_record::read(path, text.as_bytes());
+        let read = Entry::new(&parsed.record, &parsed.problems);
+        let flags = self.flags_of(parsed.record, text.as_bytes());
+        CheckAnswer { checked: 1, problems: problem_answers(&read), flags }
+    }
+
+    /// Gives the flags of a record that reads differently than it is saved; its places are those of `text`.
+    fn flags_of(&self, record: Record, text: &[u8]) -> Vec<FlagAnswer> {
         let overlay = self.with(Arc::new(record));
         let (found, _) = examine::flags(&self.plugins, overlay.record(), &overlay);
-        let bytes = self.files.read(&entry.path()).unwrap_or_default();
+        let id = &overlay.record().id;
         found
             .into_iter()
             .map(|finding| {
-                let (line, column) = position(&bytes, finding.span.map_or(0, |span| span.start));
+                let (line, column) = position(text, finding.span.map_or(0, |span| span.start));
                 FlagAnswer {
-                    record: entry.id.to_string(),
-                    path: entry.path(),
+                    record: id.clone(),
+                    path: path_of(id),
                     line,
                     column,
                     flag: finding.flag,
@@ -275,21 +320,26 @@ impl Snapshot {
     fn wanted(&self, typed: &str) -> Answered<Arc<Entry>> {
         match self.book.find(typed) {
             Named::One(entry) => Ok(entry),
-            Named::Several(ids) => {
-                Err(refusal(&format!("`{typed}` names several records: write one of {}", quoted(&ids))))
-            }
+            Named::Several(ids) => Err(refusal(&format!(
+                "`{typed}` names several records: write one of {}",
+                quoted(&ids)
+            ))),
             Named::None(near) if near.is_empty() => Err(refusal(&format!(
                 "no record is called `{typed}`: name its path in the shop folder, or the stem of its file"
             ))),
-            Named::None(near) => {
-                Err(refusal(&format!("no record is called `{typed}`: did you mean {}?", quoted(&near))))
-            }
+            Named::None(near) => Err(refusal(&format!(
+                "no record is called `{typed}`: did you mean {}?",
+                quoted(&near)
+            ))),
         }
     }
 
     fn text(&self, entry: &Entry) -> Answered<String> {
         let path = entry.path();
-        let bytes = self.files.read(&path).map_err(|error| refusal(&format!("`{path}` can't be read: {error}")))?;
+        let bytes = self
+            .files
+            .read(&path)
+            .map_err(|error| refusal(&format!("`{path}` can't be read: {error}")))?;
         Ok(String::from_utf8_lossy(&bytes).into_owned())
     }
 
@@ -309,10 +359,14 @@ impl Snapshot {
 fn plugin_target(target: &TryTarget) -> Answered<Target> {
     let tip = target.tip_mm.unwrap_or(0.0);
     let butt = target.butt_mm.unwrap_or(0.0);
-    let given = [tip, butt].into_iter().chain([target.to_tip_od_mm, target.to_butt_od_mm, target.to_length_mm].into_iter().flatten());
+    let given = [tip, butt].into_iter().chain(
+        [target.to_tip_od_mm, target.to_butt_od_mm, target.to_length_mm].into_iter().flatten(),
+    );
     for value in given {
         if !value.is_finite() || value < 0.0 {
-            return Err(refusal(&format!("`{value}` mm can't be cut or reached: write a length of 0 or more")));
+            return Err(refusal(&format!(
+                "`{value}` mm can't be cut or reached: write a length of 0 or more"
+            )));
         }
     }
     Ok(if let Some(od) = target.to_tip_od_mm {
@@ -382,5 +436,10 @@ fn refusal(message: &str) -> Refusal {
 
 fn size_of_dir(dir: &std::path::Path) -> u64 {
     let Ok(files) = std::fs::read_dir(dir) else { return 0 };
-    files.flatten().filter_map(|file| file.metadata().ok()).filter(|file| file.is_file()).map(|file| file.len()).sum()
+    files
+        .flatten()
+        .filter_map(|file| file.metadata().ok())
+        .filter(|file| file.is_file())
+        .map(|file| file.len())
+        .sum()
 }

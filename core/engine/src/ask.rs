@@ -39,6 +39,13 @@ pub enum Request {
         /// Paths of records or directories inside the shop folder; none for all.
         paths: Vec<String>,
     },
+    /// Which problems and flags would a record have with this text, which nobody has saved yet?
+    CheckText {
+        /// Its path in the shop folder.
+        path: String,
+        /// The text.
+        text: String,
+    },
     /// What would further cuts give?
     Try {
         /// The record's id, path or stem.
@@ -91,7 +98,7 @@ pub enum Answer {
     ExplainFlag(FlagExplanation),
     /// To [`Request::Explain`] of a record.
     ExplainRecord(ExplainAdvice),
-    /// To [`Request::Check`].
+    /// To [`Request::Check`] and [`Request::CheckText`].
     Check(CheckAnswer),
     /// To [`Request::Try`].
     Try(Box<TryAnswer>),

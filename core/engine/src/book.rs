@@ -87,7 +87,9 @@ impl Book {
     /// What a name in a record leads to: a path without `.md`, or a file's stem, among records of a kind.
     /// A blank may also be an offcut: that is a card of what came off.
     pub(crate) fn resolve(&self, name: &str, kind: Kind) -> Named {
-        self.named(name, |entry| entry.kind() == kind || (kind == Kind::Blank && entry.kind() == Kind::Offcut))
+        self.named(name, |entry| {
+            entry.kind() == kind || (kind == Kind::Blank && entry.kind() == Kind::Offcut)
+        })
     }
 
     /// What a name that a person typed leads to: an id, a path or a stem of any kind.
@@ -115,7 +117,8 @@ impl Book {
         if let Some(entry) = self.entries.get(name).filter(|entry| wanted(entry)) {
             return Named::One(entry.clone());
         }
-        let with_stem: Vec<&Arc<Entry>> = self.with_stem(name).filter(|entry| wanted(entry)).collect();
+        let with_stem: Vec<&Arc<Entry>> =
+            self.with_stem(name).filter(|entry| wanted(entry)).collect();
         match with_stem.as_slice() {
             [] => Named::None(self.near(name, wanted)),
             [entry] => Named::One((*entry).clone()),

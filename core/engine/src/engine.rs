@@ -131,12 +131,21 @@ impl Engine {
         if let Some((ledger, lines, generation, index)) =
             reopen(ledger_path.as_deref(), index_dir.as_deref(), &catalogue, &made_by)
         {
-            let mut engine =
-                Self::with(index, Some(ledger), plugins, catalogue, setup.files, setup.state_dir, made_by, generation);
+            let mut engine = Self::with(
+                index,
+                Some(ledger),
+                plugins,
+                catalogue,
+                setup.files,
+                setup.state_dir,
+                made_by,
+                generation,
+            );
             engine.load(lines);
             return Ok(engine);
         }
-        let index = Index::create(index_dir.as_deref(), catalogue.for_index()).map_err(EngineError::Index)?;
+        let index = Index::create(index_dir.as_deref(), catalogue.for_index())
+            .map_err(EngineError::Index)?;
         let ledger = match &ledger_path {
             Some(path) => Some(
                 Ledger::create(path, &made_by)
@@ -147,7 +156,10 @@ impl Engine {
         Ok(Self::with(index, ledger, plugins, catalogue, setup.files, setup.state_dir, made_by, 0))
     }
 
-    #[expect(clippy::too_many_arguments, reason = "called twice, right above; a struct of its own would say less")]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "called twice, right above; a struct of its own would say less"
+    )]
     fn with(
         index: Index,
         ledger: Option<Ledger>,
@@ -241,7 +253,8 @@ impl Engine {
     pub fn examine(&mut self, at_most: usize) -> usize {
         let mut left = at_most;
         while 0 < left && !self.queue.is_empty() {
-            let chunk: Vec<Arc<str>> = self.queue.drain(..self.queue.len().min(CHUNK).min(left)).collect();
+            let chunk: Vec<Arc<str>> =
+                self.queue.drain(..self.queue.len().min(CHUNK).min(left)).collect();
             left -= chunk.len();
             for id in &chunk {
                 self.queued.remove(id);
@@ -263,7 +276,8 @@ impl Engine {
         if let Some(trouble) = self.trouble.take() {
             return Err(trouble);
         }
-        self.working.searcher = self.index.commit(&generation.to_string()).map_err(EngineError::Index)?;
+        self.working.searcher =
+            self.index.commit(&generation.to_string()).map_err(EngineError::Index)?;
         self.write_ledger(generation)?;
         self.working.generation = generation;
         self.published = Arc::new(self.working.clone());
@@ -366,7 +380,8 @@ impl Engine {
         if !memos.is_empty() {
             self.working.memos = Arc::new(self.working.memos.without(memos.iter()));
         }
-        let depending = dependents.iter().filter_map(|node| graph::examined_of(node)).map(Arc::from);
+        let depending =
+            dependents.iter().filter_map(|node| graph::examined_of(node)).map(Arc::from);
         for id in edited.into_iter().chain(depending).collect::<Vec<Arc<str>>>() {
             self.enqueue(id);
         }
@@ -469,9 +484,11 @@ impl Engine {
 
     fn put_in_index(&mut self, id: &str, parsed: &Parsed) {
         let Some(entry) = self.working.book.get(id) else { return };
-        let blank = entry.blank.as_deref().and_then(|name| match self.working.book.resolve(name, Kind::Blank) {
-            Named::One(card) => Some(card.id.to_string()),
-            _ => None,
+        let blank = entry.blank.as_deref().and_then(|name| {
+            match self.working.book.resolve(name, Kind::Blank) {
+                Named::One(card) => Some(card.id.to_string()),
+                _ => None,
+            }
         });
         let mut flags: Vec<String> = entry.flags.iter().map(|flag| flag.flag.to_string()).collect();
         flags.dedup();
@@ -508,8 +525,13 @@ impl Engine {
             *ledger = Ledger::create(&path, &self.made_by).map_err(failed)?;
             self.unwritten = self.working.book.iter().map(|entry| entry.id.clone()).collect();
             self.unwritten_nodes = self.graph.nodes().collect();
-            self.unwritten_paths =
-                self.working.book.unreadable.iter().map(|(path, why)| (path.clone(), Some(why.clone()))).collect();
+            self.unwritten_paths = self
+                .working
+                .book
+                .unreadable
+                .iter()
+                .map(|(path, why)| (path.clone(), Some(why.clone())))
+                .collect();
         }
         for id in std::mem::take(&mut self.unwritten) {
             let line = match self.working.book.get(&id) {
@@ -538,7 +560,10 @@ impl Catalogue {
         let manifests: Vec<_> = plugins.iter().map(|plugin| plugin.manifest()).collect();
         Self {
             numbers: manifests.iter().flat_map(|manifest| manifest.numbers.clone()).collect(),
-            flags: ENGINE_FLAGS.into_iter().chain(manifests.into_iter().flat_map(|manifest| manifest.flags)).collect(),
+            flags: ENGINE_FLAGS
+                .into_iter()
+                .chain(manifests.into_iter().flat_map(|manifest| manifest.flags))
+                .collect(),
         }
     }
 
@@ -580,7 +605,12 @@ fn made_by(plugins: &[Box<dyn Plugin>], catalogue: &Catalogue) -> String {
 fn stored(finding: &Finding, bytes: &[u8]) -> StoredFlag {
     let start = finding.span.as_ref().map_or(0, |span| span.start);
     let (line, column) = position(bytes, start);
-    StoredFlag { line, column, flag: finding.flag.as_str().into(), message: finding.message.as_str().into() }
+    StoredFlag {
+        line,
+        column,
+        flag: finding.flag.as_str().into(),
+        message: finding.message.as_str().into(),
+    }
 }
 
 /// The line and column of a byte, both from 1, the column in characters.
@@ -591,4 +621,3 @@ pub(crate) fn position(bytes: &[u8], at: usize) -> (u32, u32) {
     let column = String::from_utf8_lossy(&before[from..]).chars().count() + 1;
     (u32::try_from(line).unwrap_or(u32::MAX), u32::try_from(column).unwrap_or(u32::MAX))
 }
-

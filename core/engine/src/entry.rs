@@ -67,7 +67,10 @@ impl Entry {
             id: record.id.as_str().into(),
             kind: record.kind().into(),
             title: record.title.as_str().into(),
-            blank: record.build().and_then(|build| build.blank.as_ref()).map(|name| name.value.as_str().into()),
+            blank: record
+                .build()
+                .and_then(|build| build.blank.as_ref())
+                .map(|name| name.value.as_str().into()),
             fingerprint,
             problems: problems.iter().map(StoredProblem::from).collect(),
             flags: Box::default(),
@@ -122,7 +125,10 @@ pub(crate) fn id_of(path: &str) -> &str {
 pub(crate) const SHOP_FILE: &str = "shop.yaml";
 
 /// Puts numbers by the position of their key in the catalogue; a key that no manifest names is left out.
-pub(crate) fn store_numbers(numbers: &NumberSet, catalogue: &[NumberSpec]) -> Box<[(u16, StoredNumber)]> {
+pub(crate) fn store_numbers(
+    numbers: &NumberSet,
+    catalogue: &[NumberSpec],
+) -> Box<[(u16, StoredNumber)]> {
     catalogue
         .iter()
         .enumerate()
@@ -145,7 +151,9 @@ impl From<&Number> for StoredNumber {
 impl From<&StoredNumber> for Number {
     fn from(number: &StoredNumber) -> Self {
         match number {
-            StoredNumber::Known([value, low, high]) => Number::Known { value: *value, low: *low, high: *high },
+            StoredNumber::Known([value, low, high]) => {
+                Number::Known { value: *value, low: *low, high: *high }
+            }
             StoredNumber::Missing(missing) => Number::missing(&**missing),
         }
     }

@@ -30,7 +30,11 @@ pub(crate) const ENGINE_FLAGS: [FlagSpec; 2] = [
 ];
 
 /// Runs the first stage on a record.
-pub(crate) fn numbers(plugins: &[Box<dyn Plugin>], record: &Record, source: &dyn Source) -> Numbers {
+pub(crate) fn numbers(
+    plugins: &[Box<dyn Plugin>],
+    record: &Record,
+    source: &dyn Source,
+) -> Numbers {
     let view = View::new(source);
     let mut all = Vec::new();
     let mut failed = Vec::new();
@@ -45,12 +49,18 @@ pub(crate) fn numbers(plugins: &[Box<dyn Plugin>], record: &Record, source: &dyn
 
 /// Runs the first stage on a record for somebody who keeps no account of what was read.
 pub(crate) fn numbers_of(plugins: &[Box<dyn Plugin>], record: &Record, view: &View) -> NumberSet {
-    let all = plugins.iter().filter_map(|plugin| guarded(&**plugin, |plugin| plugin.numbers(record, view)).ok());
+    let all = plugins
+        .iter()
+        .filter_map(|plugin| guarded(&**plugin, |plugin| plugin.numbers(record, view)).ok());
     NumberSet::new(all.flatten().collect())
 }
 
 /// Runs the second stage on a record.
-pub(crate) fn flags(plugins: &[Box<dyn Plugin>], record: &Record, source: &dyn Source) -> (Vec<Finding>, BTreeSet<Read>) {
+pub(crate) fn flags(
+    plugins: &[Box<dyn Plugin>],
+    record: &Record,
+    source: &dyn Source,
+) -> (Vec<Finding>, BTreeSet<Read>) {
     let view = View::new(source);
     let mut found = Vec::new();
     if record.conflict_copy {
@@ -74,7 +84,10 @@ pub(crate) fn flags(plugins: &[Box<dyn Plugin>], record: &Record, source: &dyn S
 }
 
 /// Calls a plugin; its panic becomes a finding.
-pub(crate) fn guarded<T>(plugin: &dyn Plugin, call: impl FnOnce(&dyn Plugin) -> T) -> Result<T, Finding> {
+pub(crate) fn guarded<T>(
+    plugin: &dyn Plugin,
+    call: impl FnOnce(&dyn Plugin) -> T,
+) -> Result<T, Finding> {
     catch_unwind(AssertUnwindSafe(|| call(plugin))).map_err(|panic| Finding {
         flag: "plugin-failed".to_owned(),
         message: format!("the plugin `{}` failed: {}", plugin.manifest().name, panic_text(&*panic)),

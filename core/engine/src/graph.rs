@@ -53,7 +53,8 @@ impl Graph {
     /// Gives every node that has read one of these, or read something that did; the changed nodes are not among them
     /// unless they read one another. The nearest come first.
     pub(crate) fn dependents<'a>(&self, changed: impl Iterator<Item = &'a str>) -> Vec<Arc<str>> {
-        let mut queue: Vec<u32> = changed.filter_map(|name| self.numbered.get(name).copied()).collect();
+        let mut queue: Vec<u32> =
+            changed.filter_map(|name| self.numbered.get(name).copied()).collect();
         let mut seen: BTreeSet<u32> = BTreeSet::new();
         let mut found = Vec::new();
         let mut at = 0;
@@ -145,7 +146,11 @@ mod tests {
         graph.set("memo:piece:a", ["record:a"].into_iter());
         graph.set("examination:a", ["memo:model:m", "record:a"].into_iter());
         graph.set("examination:b", ["memo:model:m"].into_iter());
-        check(&graph, "record:a", &["memo:piece:a", "examination:a", "memo:model:m", "examination:b"]);
+        check(
+            &graph,
+            "record:a",
+            &["memo:piece:a", "examination:a", "memo:model:m", "examination:b"],
+        );
         check(&graph, "record:m", &["memo:model:m", "examination:a", "examination:b"]);
         check(&graph, "record:unheard-of", &[]);
     }

@@ -44,7 +44,8 @@ const FRAME_LIMIT: u32 = 64 << 20;
 impl Ledger {
     /// Starts an empty ledger in place of what is there.
     pub(crate) fn create(path: &Path, made_by: &str) -> io::Result<Self> {
-        let mut ledger = Self { path: path.to_owned(), file: BufWriter::new(File::create(path)?), n_lines: 0 };
+        let mut ledger =
+            Self { path: path.to_owned(), file: BufWriter::new(File::create(path)?), n_lines: 0 };
         ledger.add(&Line::Made(made_by.to_owned()))?;
         ledger.file.flush()?;
         Ok(ledger)
@@ -79,7 +80,11 @@ impl Ledger {
         lines.truncate(n_lines);
         let file = OpenOptions::new().append(true).open(path)?;
         file.set_len(length)?;
-        Ok(Some((Self { path: path.to_owned(), file: BufWriter::new(file), n_lines }, lines, generation)))
+        Ok(Some((
+            Self { path: path.to_owned(), file: BufWriter::new(file), n_lines },
+            lines,
+            generation,
+        )))
     }
 
     /// Adds a line; it counts from the next commit on.

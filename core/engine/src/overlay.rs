@@ -24,8 +24,10 @@ pub struct Overlay<'a> {
 impl Snapshot {
     /// Gives the same shop with one record read differently.
     pub fn with(&self, record: Arc<Record>) -> Overlay<'_> {
-        let blank = record.build().and_then(|build| build.blank.as_ref()).map(|name| name.value.as_str());
-        let mut changed: BTreeSet<Read> = touched(&self.book, &record.id, record.kind(), blank).into_iter().collect();
+        let blank =
+            record.build().and_then(|build| build.blank.as_ref()).map(|name| name.value.as_str());
+        let mut changed: BTreeSet<Read> =
+            touched(&self.book, &record.id, record.kind(), blank).into_iter().collect();
         changed.insert(Read::Numbers(record.id.clone()));
         if let Some(before) = self.book.get(&record.id) {
             changed.extend(touched(&self.book, &before.id, before.kind(), before.blank.as_deref()));
@@ -59,7 +61,9 @@ impl Source for Overlay<'_> {
 
     fn resolve(&self, name: &str, kind: Kind) -> Resolution {
         match self.base.resolve(name, kind) {
-            Resolution::Found(record) if record.id == self.record.id => Resolution::Found(self.record.clone()),
+            Resolution::Found(record) if record.id == self.record.id => {
+                Resolution::Found(self.record.clone())
+            }
             other => other,
         }
     }

@@ -38,7 +38,9 @@ const CACHE_SIZE: usize = 8192;
 impl RecordCache {
     pub(crate) fn get(&self, entry: &Entry) -> Option<Arc<Record>> {
         let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.get(&entry.id).filter(|(fingerprint, _)| *fingerprint == entry.fingerprint).map(|(_, record)| record.clone())
+        kept.get(&entry.id)
+            .filter(|(fingerprint, _)| *fingerprint == entry.fingerprint)
+            .map(|(_, record)| record.clone())
     }
 
     pub(crate) fn put(&self, entry: &Entry, record: Arc<Record>) {
@@ -133,7 +135,8 @@ pub(crate) fn touched(book: &Book, id: &str, kind: Kind, blank: Option<&str>) ->
         Kind::Shop => touched.push(Read::Shop),
         // A second card of the same stem makes the name ambiguous, so the builds of the first change too.
         Kind::Blank | Kind::Offcut => {
-            touched.extend(book.with_stem(stem(id)).map(|entry| Read::BuildsOf(entry.id.to_string())));
+            touched
+                .extend(book.with_stem(stem(id)).map(|entry| Read::BuildsOf(entry.id.to_string())));
             touched.push(Read::BuildsOf(id.to_owned()));
         }
         _ => {}

@@ -6,7 +6,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 
 use taperbook_engine::{Answer, Change, Engine, Files, Request, Setup, TryTarget};
-use taperbook_plugin::{Advice, Finding, FlagSpec, Manifest, Number, NumberSpec, Plugin, Question, View};
+use taperbook_plugin::{
+    Advice, Finding, FlagSpec, Manifest, Number, NumberSpec, Plugin, Question, View,
+};
 use taperbook_record::{Kind, Record};
 use taperbook_units::Dimension;
 
@@ -17,7 +19,10 @@ struct Shelf(Mutex<BTreeMap<String, String>>);
 impl Files for Shelf {
     fn read(&self, path: &str) -> io::Result<Vec<u8>> {
         let files = self.0.lock().unwrap();
-        files.get(path).map(|text| text.clone().into_bytes()).ok_or_else(|| io::ErrorKind::NotFound.into())
+        files
+            .get(path)
+            .map(|text| text.clone().into_bytes())
+            .ok_or_else(|| io::ErrorKind::NotFound.into())
     }
 }
 
@@ -34,14 +39,22 @@ impl Plugin for Counting {
                 dimension: Dimension::Count,
                 meaning: "builds of the same card".into(),
             }],
-            flags: vec![FlagSpec { name: "no-card", finds: "a build without a card", why: "w", example: "e" }],
+            flags: vec![FlagSpec {
+                name: "no-card",
+                finds: "a build without a card",
+                why: "w",
+                example: "e",
+            }],
         }
     }
 
     fn numbers(&self, record: &Record, view: &View) -> Vec<(String, Number)> {
         self.0.fetch_add(1, Ordering::SeqCst);
-        let Some(name) = record.build().and_then(|build| build.blank.as_ref()) else { return Vec::new() };
-        let taperbook_plugin::Resolution::Found(card) = view.resolve(&name.value, Kind::Blank) else {
+        let Some(name) = record.build().and_then(|build| build.blank.as_ref()) else {
+            return Vec::new();
+        };
+        let taperbook_plugin::Resolution::Found(card) = view.resolve(&name.value, Kind::Blank)
+        else {
             return vec![("siblings".into(), Number::missing("a card"))];
         };
         let n_builds = view.memo("count", &card.id, |view| view.builds_of(&card.id).len());
@@ -54,14 +67,18 @@ impl Plugin for Counting {
             Some(Number::Missing { .. }) => vec![Finding {
                 flag: "no-card".into(),
                 message: "its card is missing".into(),
-                span: record.build().and_then(|build| build.blank.as_ref()).map(|name| name.span.clone()),
+                span: record
+                    .build()
+                    .and_then(|build| build.blank.as_ref())
+                    .map(|name| name.span.clone()),
             }],
             _ => Vec::new(),
         }
     }
 
     fn advise(&self, question: &Question, _: &View) -> Option<Result<Advice, String>> {
-        matches!(question, Question::Suggest { .. }).then(|| Err("this plugin suggests nothing".to_owned()))
+        matches!(question, Question::Suggest { .. })
+            .then(|| Err("this plugin suggests nothing".to_owned()))
     }
 }
 
@@ -264,13 +281,18 @@ fn a_ledger_and_an_index_that_don_t_agree_count_as_nothing() {
 fn a_plugin_that_panics_is_a_finding() {
     let shelf: Arc<Shelf> = Arc::default();
     let mut engine =
-        Engine::open(Setup { state_dir: None, plugins: vec![Box::new(Failing)], files: shelf }).unwrap();
-    engine.apply(vec![Change::Written { path: "builds/a.md".into(), bytes: build("x", "y").into() }]);
+        Engine::open(Setup { state_dir: None, plugins: vec![Box::new(Failing)], files: shelf })
+            .unwrap();
+    engine
+        .apply(vec![Change::Written { path: "builds/a.md".into(), bytes: build("x", "y").into() }]);
     engine.examine(usize::MAX);
     match engine.commit(1).unwrap().answer(&Request::Flags { flag: None }) {
         Answer::Flags(flags) => {
             assert_eq!(flags.flags[0].flag, "plugin-failed");
-            assert_eq!(flags.flags[0].message, "the plugin `failing` failed: a build is too much for me");
+            assert_eq!(
+                flags.flags[0].message,
+                "the plugin `failing` failed: a build is too much for me"
+            );
         }
         other => panic!("{other:?}"),
     }
@@ -289,13 +311,22 @@ fn what_cannot_be_answered_says_what_to_write() {
             Request::Show { record: "ilse-herno".into() },
             "no record is called `ilse-herno`: did you mean `builds/ilse-heron`?",
         ),
-        (Request::Show { record: "twin".into() }, "`twin` names several records: write one of `a/twin`, `b/twin`"),
-        (Request::Suggest { record: "ilse-heron".into(), held_at_mm: None }, "this plugin suggests nothing"),
+        (
+            Request::Show { record: "twin".into() },
+            "`twin` names several records: write one of `a/twin`, `b/twin`",
+        ),
+        (
+            Request::Suggest { record: "ilse-heron".into(), held_at_mm: None },
+            "this plugin suggests nothing",
+        ),
         (
             Request::Try { record: "ilse-heron".into(), target, held_at_mm: None },
             "no plugin answers this question",
         ),
-        (Request::Explain { what: "no-crad".into() }, "no flag or record is called `no-crad`: did you mean `no-card`?"),
+        (
+            Request::Explain { what: "no-crad".into() },
+            "no flag or record is called `no-crad`: did you mean `no-card`?",
+        ),
         (
             Request::Check { paths: vec!["nowhere".into()] },
             "no record is at `nowhere` in the shop folder: name a file or a directory in it",
@@ -309,9 +340,30 @@ fn what_cannot_be_answered_says_what_to_write() {
 }
 
 #[test]
+fn text_that_nobody_saved_is_checked_as_if_it_were() {
+    let mut bench = Bench::new();
+    bench.write("blanks/heron.md", CARD);
+    bench.write("builds/ilse.md", &build("heron", "x"));
+    bench.settle();
+    let check = |text: String| match bench
+        .ask(Request::CheckText { path: "builds/ilse.md".into(), text })
+    {
+        Answer::Check(answer) => answer,
+        other => panic!("{other:?}"),
+    };
+    assert!(check(build("heron", "y")).flags.is_empty());
+    let answer = check(build("herno", "y").replace("1 in", "1,5 in"));
+    assert_eq!((answer.flags[0].flag.as_str(), answer.flags[0].line), ("no-card", 3));
+    assert_eq!((answer.problems[0].path.as_str(), answer.problems[0].line), ("builds/ilse.md", 5));
+    assert_eq!(bench.found("flag:no-card").len(), 0, "nothing of it is kept");
+}
+
+#[test]
 fn an_unreadable_file_is_told_until_it_can_be_read() {
     let mut bench = Bench::new();
-    bench.engine.apply(vec![Change::Unreadable { path: "a.md".into(), why: "permission denied".into() }]);
+    bench
+        .engine
+        .apply(vec![Change::Unreadable { path: "a.md".into(), why: "permission denied".into() }]);
     bench.settle();
     let unreadable = |bench: &Bench| match bench.ask(Request::Status {}) {
         Answer::Status(status) => status.unreadable.len(),

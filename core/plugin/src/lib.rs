@@ -9,8 +9,8 @@ mod number;
 mod view;
 
 pub use advice::{
-    Advice, Chance, Compared, Cut, Ends, Evidence, ExplainAdvice, Question, SuggestAdvice, Target, TryAdvice,
-    WalkStep,
+    Advice, Chance, Compared, Cut, Ends, Evidence, ExplainAdvice, Question, SuggestAdvice, Target,
+    TryAdvice, WalkStep,
 };
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};
 pub use view::{MemoKey, Read, Resolution, Source, View};

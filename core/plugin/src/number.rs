@@ -156,7 +156,8 @@ impl<'de> Deserialize<'de> for State {
             Measure::ALL
                 .into_iter()
                 .filter_map(|measure| {
-                    map.get(measure.json_key()).map(|number| (measure, number.scaled(measure.json_unit())))
+                    map.get(measure.json_key())
+                        .map(|number| (measure, number.scaled(measure.json_unit())))
                 })
                 .collect(),
         ))

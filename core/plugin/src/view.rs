@@ -64,8 +64,11 @@ pub trait Source {
     /// The numbers of a record from the first stage.
     fn numbers(&self, id: &str) -> Option<Arc<NumberSet>>;
     /// Something kept, or worked out now and kept, together with what working it out has read.
-    fn memo(&self, key: &MemoKey, compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>)
-    -> Arc<dyn Any + Send + Sync>;
+    fn memo(
+        &self,
+        key: &MemoKey,
+        compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>,
+    ) -> Arc<dyn Any + Send + Sync>;
 }
 
 /// The shop as one examination or one answer sees it.
