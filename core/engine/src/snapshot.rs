@@ -30,7 +30,10 @@ pub struct Snapshot {
 
 /// Parsed records by id, each with the fingerprint of its entry.
 #[derive(Default)]
-pub(crate) struct RecordCache(Mutex<HashMap<Arc<str>, ([u8; 16], Arc<Record>)>>);
+pub(crate) struct RecordCache(Mutex<HashMap<Arc<str>, Remembered>>);
+
+/// A parsed record with the fingerprint of the entry that it belongs to.
+type Remembered = ([u8; 16], Arc<Record>);
 
 /// How many parsed records are kept; about 30 MB of records of ordinary make.
 const CACHE_SIZE: usize = 8192;

@@ -1,0 +1,153 @@
+//! The two stages of an examination, and what is kept of them.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use rayon::prelude::*;
+use taperbook_index::Document;
+use taperbook_plugin::{Finding, Read, Source};
+use taperbook_record::{Kind, Parsed, Record};
+
+use super::{Engine, EngineError, Fresh};
+use crate::book::Named;
+use crate::entry::{Entry, StoredFlag, path_of, store_numbers};
+use crate::examine;
+use crate::graph;
+
+impl Engine {
+    pub(super) fn examine_chunk(&mut self, chunk: Vec<Arc<str>>) {
+        let source = &self.working;
+        let fresh = &self.fresh;
+        let record_of = |id: &Arc<str>| -> Option<Arc<Record>> {
+            match fresh.get(id) {
+                Some(fresh) => Some(Arc::new(fresh.parsed.record.clone())),
+                None => source.record(id),
+            }
+        };
+        let first: Vec<_> = chunk
+            .into_par_iter()
+            .filter_map(|id| {
+                let record = record_of(&id)?;
+                let numbers = examine::numbers(&source.plugins, &record, source);
+                Some((id, record, numbers))
+            })
+            .collect();
+
+        let mut changed: Vec<Read> = Vec::new();
+        for (id, _, numbers) in &first {
+            let Some(entry) = self.working.book.get(id) else { continue };
+            let stored = store_numbers(&numbers.numbers, &self.working.catalogue.numbers);
+            if entry.numbers != stored {
+                let mut entry = Entry::clone(entry);
+                entry.numbers = stored;
+                self.working.book.put(entry);
+                changed.push(Read::Numbers(id.to_string()));
+            }
+        }
+
+        let source = &self.working;
+        let second: Vec<_> = first
+            .into_par_iter()
+            .map(|(id, record, numbers)| {
+                let (mut found, mut reads) = examine::flags(&source.plugins, &record, source);
+                found.extend(numbers.failed);
+                reads.extend(numbers.reads);
+                // The second stage may read the record's own numbers; they are new by then.
+                reads.remove(&Read::Numbers(id.to_string()));
+                if let Some(name) = record.build().and_then(|build| build.blank.as_ref()) {
+                    reads.insert(Read::Name(name.value.clone()));
+                }
+                (id, found, reads)
+            })
+            .collect();
+        for (id, found, reads) in second {
+            self.finish(&id, &found, &reads);
+        }
+        self.learn_memos();
+        let nodes: Vec<String> = changed.iter().map(graph::read_node).collect();
+        for node in self.graph.dependents(nodes.iter().map(String::as_str)) {
+            if let Some(id) = graph::examined_of(&node) {
+                self.enqueue(id.into());
+            }
+        }
+    }
+
+    /// Keeps what an examination found and puts the record in the index.
+    fn finish(&mut self, id: &Arc<str>, found: &[Finding], reads: &BTreeSet<Read>) {
+        let node: Arc<str> = graph::examination_node(id).into();
+        let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
+        self.graph.set(&node, nodes.iter().map(String::as_str));
+        self.unwritten_nodes.insert(node);
+        let fresh = match self.fresh.remove(id) {
+            Some(fresh) => fresh,
+            None => {
+                let path = path_of(id);
+                // A file that vanished meanwhile is the watcher's to tell.
+                let Ok(bytes) = self.working.files.read(&path) else { return };
+                Fresh { parsed: taperbook_record::read(&path, &bytes), bytes }
+            }
+        };
+        let Some(entry) = self.working.book.get(id) else { return };
+        let mut entry = Entry::clone(entry);
+        entry.flags = found.iter().map(|finding| stored(finding, &fresh.bytes)).collect();
+        entry.examined = true;
+        self.working.cache.put(&entry, Arc::new(fresh.parsed.record.clone()));
+        self.working.book.put(entry);
+        self.unwritten.insert(id.clone());
+        self.put_in_index(id, &fresh.parsed);
+    }
+
+    pub(super) fn put_in_index(&mut self, id: &str, parsed: &Parsed) {
+        let Some(entry) = self.working.book.get(id) else { return };
+        let blank = entry.blank.as_deref().and_then(|name| {
+            match self.working.book.resolve(name, Kind::Blank) {
+                Named::One(card) => Some(card.id.to_string()),
+                _ => None,
+            }
+        });
+        let mut flags: Vec<String> = entry.flags.iter().map(|flag| flag.flag.to_string()).collect();
+        flags.dedup();
+        let put = self.index.put(&Document {
+            record: &parsed.record,
+            fields: &parsed.fields,
+            body: &parsed.body,
+            numbers: &entry.number_set(&self.working.catalogue.numbers),
+            flags: &flags,
+            blank: blank.as_deref(),
+        });
+        if let Err(error) = put {
+            self.trouble.get_or_insert(EngineError::Index(error));
+        }
+    }
+
+    /// Puts the memos that were worked out since the last call into the graph.
+    pub(super) fn learn_memos(&mut self) {
+        for (key, kept) in self.working.memos.take_fresh() {
+            let node: Arc<str> = graph::memo_node(&key).into();
+            let nodes: Vec<String> = kept.reads.iter().map(graph::read_node).collect();
+            self.graph.set(&node, nodes.iter().map(String::as_str));
+            self.unwritten_nodes.insert(node);
+        }
+    }
+}
+
+/// Gives a finding its line and column.
+fn stored(finding: &Finding, bytes: &[u8]) -> StoredFlag {
+    let start = finding.span.as_ref().map_or(0, |span| span.start);
+    let (line, column) = position(bytes, start);
+    StoredFlag {
+        line,
+        column,
+        flag: finding.flag.as_str().into(),
+        message: finding.message.as_str().into(),
+    }
+}
+
+/// The line and column of a byte, both from 1, the column in characters.
+pub(crate) fn position(bytes: &[u8], at: usize) -> (u32, u32) {
+    let before = &bytes[..at.min(bytes.len())];
+    let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
+    let from = before.iter().rposition(|byte| *byte == b'\n').map_or(0, |newline| newline + 1);
+    let column = String::from_utf8_lossy(&before[from..]).chars().count() + 1;
+    (u32::try_from(line).unwrap_or(u32::MAX), u32::try_from(column).unwrap_or(u32::MAX))
+}
