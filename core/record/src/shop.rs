@@ -1,0 +1,91 @@
+//! `shop.yaml`: what all records of a shop folder share.
+
+use taperbook_units::{Angle, Length, Mass, Units};
+
+use crate::Spanned;
+
+/// What the shop shares.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Shop {
+    /// `name`
+    pub name: Option<Spanned<String>>,
+    /// `units`: `inches` or `millimetres`.
+    pub units: Option<Spanned<Units>>,
+    /// `held_at`, when neither build nor card says.
+    pub held_at: Option<Spanned<Length>>,
+    /// `boards`, by name.
+    pub boards: Vec<Board>,
+    /// `clamps`, by name.
+    pub clamps: Vec<Clamp>,
+    /// `errors`: of the instruments, where known.
+    pub errors: InstrumentErrors,
+    /// `allowances`
+    pub allowances: Allowances,
+    /// `saws`, by name.
+    pub saws: Vec<Saw>,
+}
+
+/// A deflection board.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Board {
+    /// Its name.
+    pub name: String,
+    /// `clamp`: the clamp on it.
+    pub clamp: Option<String>,
+    /// `tilt`, where it was measured: up is positive.
+    pub tilt: Option<Angle>,
+}
+
+/// A clamp.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Clamp {
+    /// Its name.
+    pub name: String,
+    /// `note`
+    pub note: Option<String>,
+}
+
+/// The instruments' errors as standard deviations.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct InstrumentErrors {
+    /// `caliper`: outside diameter.
+    pub caliper: Option<Length>,
+    /// `wall`
+    pub wall: Option<Length>,
+    /// `length`: the tape.
+    pub length: Option<Length>,
+    /// `scale`
+    pub scale: Option<Mass>,
+    /// `board_drop`: a point read off the board.
+    pub board_drop: Option<Length>,
+    /// `reclamp`: the part of a power reading that changes from clamping to clamping.
+    pub reclamp: Option<f64>,
+    /// `tip_angle`
+    pub tip_angle: Option<Angle>,
+    /// `frequency`: as a part of it.
+    pub frequency: Option<f64>,
+    /// `tilt`: of the clamp, from setup to setup.
+    pub tilt: Option<Angle>,
+    /// `saw`: how far a cut lands from its mark.
+    pub saw: Option<Length>,
+}
+
+/// What a bore must leave, each as a range of the difference in diameter.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Allowances {
+    /// `tip_top`: least and most clearance for glue.
+    pub tip_top: Option<(Length, Length)>,
+    /// `butt`
+    pub butt: Option<(Length, Length)>,
+    /// `lacquer`: what the finish adds to a diameter.
+    pub lacquer: Option<Length>,
+}
+
+/// A saw and what it turns to dust.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Saw {
+    /// Its name.
+    pub name: String,
+    /// `kerf`
+    pub kerf: Option<Length>,
+}
