@@ -1,0 +1,288 @@
+//! Opening, committing, reopening, damage.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use taperbook_index::{Catalogue, Index, IndexError};
+use taperbook_plugin::Number;
+use taperbook_record::Kind;
+
+use crate::shop::{Entry, catalogue, ids, put, small_shop};
+
+#[track_caller]
+fn unusable(outcome: Result<Index, IndexError>) -> String {
+    match outcome {
+        Err(IndexError::Unusable { why }) => why,
+        Err(other) => panic!("{other:?}"),
+        Ok(_) => panic!("it could be used"),
+    }
+}
+
+fn files(dir: &Path) -> Vec<PathBuf> {
+    let mut files: Vec<PathBuf> =
+        fs::read_dir(dir).unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.sort_unstable();
+    files
+}
+
+#[test]
+fn what_was_committed_is_there_after_reopening() {
+    let dir = tempfile::tempdir().unwrap();
+    let shop = small_shop();
+    let before = {
+        let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+        assert_eq!(index.payload(), "");
+        put(&mut index, &shop);
+        let searcher = index.commit("generation 7\nand a second line").unwrap();
+        // What is queued and not committed is lost.
+        put(&mut index, &[Entry::new(Kind::Note, "late", "late")]);
+        searcher
+    };
+    let index = Index::open(Some(dir.path()), catalogue()).unwrap();
+    index.verify().unwrap();
+    assert_eq!(index.payload(), "generation 7\nand a second line");
+    let after = index.searcher();
+    assert_eq!(after.count(), shop.len());
+    assert_eq!(after.ids().unwrap(), before.ids().unwrap());
+    for query in
+        ["", "spoons", "tip_cut>=1in", "\"sea trout\"", "ferrule:brass", "blank.material:carbon"]
+    {
+        let [one, other] = [&before, &after]
+            .map(|searcher| searcher.find(&searcher.parse(query).unwrap(), 10).unwrap());
+        assert_eq!(one, other, "{query}");
+        assert!(0 < one.total, "{query}");
+    }
+}
+
+#[test]
+fn a_searcher_stays_at_its_moment() {
+    let mut index = Index::create(None, catalogue()).unwrap();
+    put(&mut index, &[Entry::new(Kind::Note, "a", "one"), Entry::new(Kind::Note, "b", "one")]);
+    let first = index.commit("1").unwrap();
+    put(&mut index, &[Entry::new(Kind::Note, "a", "two"), Entry::new(Kind::Note, "c", "one")]);
+    assert_eq!(ids(&index.searcher(), "one"), ["a", "b"]);
+    index.remove("b").unwrap();
+    index.remove("nobody").unwrap();
+    let second = index.commit("2").unwrap();
+    assert_eq!(ids(&first, "one"), ["a", "b"]);
+    assert_eq!(ids(&second, "one"), ["c"]);
+    assert_eq!(ids(&second, "two"), ["a"]);
+    assert_eq!((first.count(), second.count()), (2, 2));
+    // A query is bound to no moment.
+    let query = first.parse("one").unwrap();
+    assert_eq!(second.find(&query, 10).unwrap().total, 1);
+    assert_eq!(index.payload(), "2");
+    index.commit("3").unwrap();
+    assert_eq!(index.payload(), "3");
+    assert_eq!(index.searcher().ids().unwrap(), ["a", "c"]);
+}
+
+#[test]
+fn the_last_of_one_id_counts() {
+    let mut index = Index::create(None, catalogue()).unwrap();
+    for title in ["one", "two", "three"] {
+        put(&mut index, &[Entry::new(Kind::Note, "a", title)]);
+    }
+    index.remove("b").unwrap();
+    put(&mut index, &[Entry::new(Kind::Note, "b", "kept")]);
+    put(&mut index, &[Entry::new(Kind::Note, "c", "gone")]);
+    index.remove("c").unwrap();
+    let searcher = index.commit("").unwrap();
+    assert_eq!(searcher.ids().unwrap(), ["a", "b"]);
+    assert_eq!(ids(&searcher, "three"), ["a"]);
+    assert_eq!(ids(&searcher, "one or two or gone"), [""; 0]);
+}
+
+#[test]
+fn an_index_of_something_else_is_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    assert!(unusable(Index::open(Some(dir.path()), catalogue())).starts_with("there is none in "));
+    assert!(
+        unusable(Index::open(Some(&dir.path().join("missing")), catalogue()))
+            .starts_with("there is none in ")
+    );
+
+    drop(Index::create(Some(dir.path()), catalogue()).unwrap());
+    let other = "it was made by another version or for other plugins";
+    let mut fewer_numbers = catalogue();
+    fewer_numbers.numbers.pop();
+    let mut more_flags = catalogue();
+    more_flags.flags.push("a-new-flag".to_owned());
+    for catalogue in [fewer_numbers, more_flags, Catalogue::default()] {
+        assert_eq!(unusable(Index::open(Some(dir.path()), catalogue)), other);
+    }
+    // The order in which plugins are listed means nothing.
+    let mut turned = catalogue();
+    turned.numbers.reverse();
+    turned.flags.reverse();
+    drop(Index::open(Some(dir.path()), turned).unwrap());
+
+    let meta = dir.path().join("meta.json");
+    let text = fs::read_to_string(&meta).unwrap();
+    assert!(text.contains("taperbook-index 1 "));
+    fs::write(&meta, text.replace("taperbook-index 1 ", "taperbook-index 0 ")).unwrap();
+    assert_eq!(unusable(Index::open(Some(dir.path()), catalogue())), other);
+    fs::write(&meta, text.replace("\"front\"", "\"fronts\"")).unwrap();
+    assert_eq!(unusable(Index::open(Some(dir.path()), catalogue())), other);
+    fs::write(&meta, text).unwrap();
+    drop(Index::open(Some(dir.path()), catalogue()).unwrap());
+}
+
+/// Makes an index with a segment and deletions, damages it, and says whether opening and verifying it find out.
+fn finds_damage(name_end: &str, damage: impl Fn(&Path)) -> bool {
+    let dir = tempfile::tempdir().unwrap();
+    {
+        let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+        put(&mut index, &small_shop());
+        index.commit("").unwrap();
+        index.remove("builds/zoe").unwrap();
+        index.commit("").unwrap();
+    }
+    let damaged: Vec<PathBuf> = files(dir.path())
+        .into_iter()
+        .filter(|file| file.to_str().unwrap().ends_with(name_end))
+        .collect();
+    assert!(!damaged.is_empty(), "no {name_end}");
+    damaged.iter().for_each(|file| damage(file));
+    let found = match Index::open(Some(dir.path()), catalogue()) {
+        Err(IndexError::Unusable { .. }) => true,
+        Err(other) => panic!("{name_end}: {other:?}"),
+        Ok(index) => matches!(index.verify(), Err(IndexError::Unusable { .. })),
+    };
+    // Whatever it was, a new one can be made in its place.
+    let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+    put(&mut index, &small_shop());
+    assert_eq!(index.commit("").unwrap().count(), small_shop().len());
+    index.verify().unwrap();
+    found
+}
+
+const SEGMENT_FILES: [&str; 7] = [".store", ".term", ".idx", ".pos", ".fast", ".fieldnorm", ".del"];
+
+#[test]
+fn damage_is_found() {
+    for name_end in SEGMENT_FILES.into_iter().chain(["meta.json"]) {
+        assert!(
+            finds_damage(name_end, |file| fs::remove_file(file).unwrap()),
+            "{name_end} deleted"
+        );
+        assert!(finds_damage(name_end, |file| fs::write(file, "").unwrap()), "{name_end} emptied");
+        let cut = |file: &Path| {
+            let bytes = fs::read(file).unwrap();
+            fs::write(file, &bytes[..bytes.len() / 2]).unwrap();
+        };
+        assert!(finds_damage(name_end, cut), "{name_end} cut short");
+        let zeroed = |file: &Path| fs::write(file, vec![0; fs::read(file).unwrap().len()]).unwrap();
+        assert!(finds_damage(name_end, zeroed), "{name_end} zeroed");
+    }
+    for name_end in SEGMENT_FILES {
+        let flipped = |file: &Path| {
+            let mut bytes = fs::read(file).unwrap();
+            bytes[1] ^= 4;
+            fs::write(file, bytes).unwrap();
+        };
+        assert!(finds_damage(name_end, flipped), "{name_end} with one bit flipped");
+    }
+    assert!(finds_damage(".managed.json", |file| fs::write(file, "[\"").unwrap()));
+}
+
+#[test]
+fn a_new_index_leaves_other_files_alone() {
+    let dir = tempfile::tempdir().unwrap();
+    fs::write(dir.path().join("manifest"), "kept").unwrap();
+    let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+    put(&mut index, &small_shop());
+    index.commit("").unwrap();
+    drop(index);
+    let index = Index::create(Some(dir.path()), catalogue()).unwrap();
+    assert_eq!(index.searcher().count(), 0);
+    assert_eq!(fs::read_to_string(dir.path().join("manifest")).unwrap(), "kept");
+}
+
+#[test]
+fn a_second_writer_is_refused_and_a_reader_is_not() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut first = Index::create(Some(dir.path()), catalogue()).unwrap();
+    put(&mut first, &small_shop());
+    first.commit("").unwrap();
+    let mut second = Index::open(Some(dir.path()), catalogue()).unwrap();
+    assert_eq!(second.searcher().count(), small_shop().len());
+    let error = second.remove("builds/ilse").unwrap_err();
+    assert!(matches!(error, IndexError::Failed { .. }), "{error:?}");
+    drop(first);
+    second.remove("builds/ilse").unwrap();
+    assert_eq!(second.commit("").unwrap().count(), small_shop().len() - 1);
+}
+
+#[test]
+fn a_commit_that_fails_changes_nothing() {
+    let dir = tempfile::tempdir().unwrap();
+    let place = dir.path().join("index");
+    let mut index = Index::create(Some(&place), catalogue()).unwrap();
+    put(&mut index, &small_shop());
+    index.commit("good").unwrap();
+    fs::rename(&place, dir.path().join("away")).unwrap();
+    put(&mut index, &[Entry::new(Kind::Note, "late", "late")]);
+    let error = index.commit("bad").err().expect("it can't be written");
+    assert!(matches!(error, IndexError::Failed { .. }), "{error:?}");
+    assert!(std::error::Error::source(&error).is_some());
+    assert_eq!(index.payload(), "good");
+    assert_eq!(index.searcher().count(), small_shop().len());
+    fs::rename(dir.path().join("away"), &place).unwrap();
+    put(&mut index, &[Entry::new(Kind::Note, "later", "later")]);
+    let searcher = index.commit("better").unwrap();
+    assert_eq!(ids(&searcher, "late"), [""; 0]);
+    assert_eq!(ids(&searcher, "later"), ["later"]);
+    index.verify().unwrap();
+}
+
+#[test]
+fn many_small_commits_leave_few_files() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+    for number in 0..150 {
+        let entry =
+            Entry::new(Kind::Note, &format!("notes/{}", number % 10), &format!("title {number}"));
+        put(&mut index, &[entry]);
+        index.commit("").unwrap();
+    }
+    let searcher = index.settle().unwrap();
+    assert_eq!(searcher.count(), 10);
+    assert_eq!(ids(&searcher, "149"), ["notes/9"]);
+    // Ten records changed fifteen times each: without merging and collecting there would be some 150 segments of 7 files.
+    let files = files(dir.path()).len();
+    assert!(files < 300, "{files} files");
+}
+
+#[test]
+fn records_may_hold_anything() {
+    let long = "word ".repeat(100_000);
+    let mut odd = Entry::new(Kind::Note, "a\0b/c d.é", "")
+        .body(&long)
+        .field("", "nothing")
+        .field("a\0b", "\0")
+        .field("x", "");
+    odd.numbers = vec![
+        ("length".to_owned(), Number::exact(f64::NAN)),
+        ("power".to_owned(), Number::exact(f64::INFINITY)),
+        ("unheard_of".to_owned(), Number::exact(1.0)),
+    ];
+    let mut index = Index::create(None, catalogue()).unwrap();
+    put(&mut index, &[odd, Entry::default(), Entry::new(Kind::Note, "b", "竿\u{301}\u{202e}")]);
+    let searcher = index.commit("\0 {}").unwrap();
+    assert_eq!(index.payload(), "\0 {}");
+    assert_eq!(searcher.ids().unwrap(), ["", "a\0b/c d.é", "b"]);
+    assert_eq!(ids(&searcher, "word"), ["a\0b/c d.é"]);
+    assert_eq!(ids(&searcher, "length:..9m or power:..9kg").len(), 0);
+    assert_eq!(ids(&searcher, "竿"), ["b"]);
+}
+
+#[test]
+fn what_must_cross_threads_can() {
+    fn crosses<T: Send + Sync>() {}
+    fn moves<T: Send>() {}
+    crosses::<taperbook_index::Searcher>();
+    crosses::<taperbook_index::Query>();
+    crosses::<IndexError>();
+    moves::<Index>();
+}
