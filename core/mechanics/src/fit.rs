@@ -37,7 +37,7 @@ pub use card::{Caliper, Card, Fibre};
 pub use errors::Errors;
 pub use newton::fit;
 pub use outcome::{Estimate, Measure, Missing, Outcome};
-pub use pool::{Spread, pool};
+pub use pool::{Lesson, Pool, Spread, pool};
 pub use posterior::{Posterior, Residual};
 pub use prior::{FitError, Prior};
 pub use reading::{Measured, Reading};

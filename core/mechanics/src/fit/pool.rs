@@ -62,52 +62,132 @@ impl Spread {
     }
 }
 
-/// Makes the prior of a new piece from its own card's prior and past pieces of its model: partial pooling.
+/// What one piece's readings tell of its model; under a kilobyte, so that thousands can be kept.
 ///
-/// Piece i has parameters pᵢ = m + dᵢ with m those of the model and dᵢ from the spread S.
-/// Its readings tell of pᵢ as much as Λᵢ, ηᵢ (see [`Posterior`]); with dᵢ integrated out they tell of the model
-/// (I + Λᵢ S)⁻¹ Λᵢ and (I + Λᵢ S)⁻¹ ηᵢ, which add up over pieces onto the card's prior.
-/// The new piece has the model's mean, and its covariance plus S.
-/// (A normal hierarchical model with known spread: Gelman et al., *Bayesian Data Analysis*, ch. 5, from memory.)
-///
-/// Parameters are relative to each card's measured shape, so pieces with cards of their own pool too.
-/// The same pieces in another order give the same prior up to rounding; with no pieces it is `prior` itself.
-pub fn pool(prior: &Prior, pieces: &[&Posterior], spread: &Spread) -> Prior {
-    if pieces.is_empty() {
-        return prior.clone();
+/// Single precision is enough: it is right to 1e-7 of what was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lesson {
+    /// The upper triangle of the information, row by row.
+    information: Box<[f32]>,
+    vector: [f32; N],
+}
+
+impl Lesson {
+    /// Takes the lesson of a piece.
+    ///
+    /// Piece i has parameters pᵢ = m + dᵢ with m those of the model and dᵢ from the spread S.
+    /// Its readings tell of pᵢ as much as Λᵢ, ηᵢ (see [`Posterior`]); with dᵢ integrated out they tell of the model
+    /// (I + Λᵢ S)⁻¹ Λᵢ and (I + Λᵢ S)⁻¹ ηᵢ.
+    pub fn of(piece: &Posterior, spread: &Spread) -> Self {
+        let (information, vector) =
+            marginal(&piece.information, &piece.vector, &spread.variances());
+        let triangle = information
+            .iter()
+            .enumerate()
+            .flat_map(|(i, row)| row[i..].iter().map(|entry| single(*entry)));
+        Self { information: triangle.collect(), vector: vector.map(single) }
     }
-    let variances = spread.variances();
-    let (mut information, mut vector) = (ZERO, [0.0; N]);
-    for piece in pieces {
-        let (of_model, side) = marginal(&piece.information, &piece.vector, &variances);
-        for (row, added) in information.iter_mut().zip(&of_model) {
-            for (entry, added) in row.iter_mut().zip(added) {
-                *entry += added;
+}
+
+/// The lessons of a model's pieces, added up: another piece costs one addition, leaving one out a subtraction.
+///
+/// Lessons add up over pieces onto the card's prior
+/// (a normal hierarchical model with known spread: Gelman et al., *Bayesian Data Analysis*, ch. 5, from memory).
+#[derive(Debug, Clone)]
+pub struct Pool {
+    information: Matrix,
+    vector: Vector,
+    variances: Vector,
+    n_pieces: usize,
+}
+
+impl Pool {
+    /// Starts without a piece.
+    pub fn new(spread: &Spread) -> Self {
+        Self { information: ZERO, vector: [0.0; N], variances: spread.variances(), n_pieces: 0 }
+    }
+
+    /// How many pieces are in it.
+    pub fn n_pieces(&self) -> usize {
+        self.n_pieces
+    }
+
+    /// Adds the lesson of a piece.
+    pub fn add(&mut self, lesson: &Lesson) {
+        self.combine(lesson, 1.0);
+        self.n_pieces += 1;
+    }
+
+    /// Gives the same without the lesson of a piece that was added.
+    #[must_use]
+    pub fn without(&self, lesson: &Lesson) -> Self {
+        let mut rest = self.clone();
+        rest.combine(lesson, -1.0);
+        rest.n_pieces = rest.n_pieces.saturating_sub(1);
+        rest
+    }
+
+    /// Makes the prior of a new piece from its own card's prior: the model's mean, and its covariance plus the spread.
+    ///
+    /// Parameters are relative to each card's measured shape, so pieces with cards of their own pool too.
+    /// The same pieces in another order give the same prior up to rounding; with no pieces it is `prior` itself.
+    pub fn prior(&self, prior: &Prior) -> Prior {
+        if self.n_pieces == 0 {
+            return prior.clone();
+        }
+        // In z, with p = p₀ + L z, the model's prior is a unit Gaussian; so a parameter without spread needs no case of its own.
+        let root = matrix::cholesky(&prior.covariance);
+        let along = matrix::multiply(&self.information, &root);
+        let mut normal = matrix::multiply(&matrix::transpose(&root), &along);
+        for (i, row) in normal.iter_mut().enumerate() {
+            row[i] += 1.0;
+        }
+        let known = matrix::apply(&self.information, &prior.mean);
+        let side: Vector = std::array::from_fn(|i| self.vector[i] - known[i]);
+        let z_covariance = matrix::inverse(&normal);
+        let z = matrix::apply(&z_covariance, &matrix::apply_transposed(&root, &side));
+        let moved = matrix::apply(&root, &z);
+        let mut covariance =
+            matrix::multiply(&matrix::multiply(&root, &z_covariance), &matrix::transpose(&root));
+        for (i, row) in covariance.iter_mut().enumerate() {
+            row[i] += self.variances[i];
+        }
+        let mean = std::array::from_fn(|i| prior.mean[i] + moved[i]);
+        Prior { mean, covariance, ..prior.clone() }
+    }
+
+    fn combine(&mut self, lesson: &Lesson, sign: f64) {
+        let mut entries = lesson.information.iter();
+        for i in 0..N {
+            for j in i..N {
+                let added = sign * entries.next().copied().map_or(0.0, f64::from);
+                self.information[i][j] += added;
+                if i != j {
+                    self.information[j][i] += added;
+                }
             }
         }
-        for (entry, added) in vector.iter_mut().zip(side) {
-            *entry += added;
+        for (entry, added) in self.vector.iter_mut().zip(lesson.vector) {
+            *entry += sign * f64::from(added);
         }
     }
-    // In z, with p = p₀ + L z, the model's prior is a unit Gaussian; so a parameter without spread needs no case of its own.
-    let root = matrix::cholesky(&prior.covariance);
-    let along = matrix::multiply(&information, &root);
-    let mut normal = matrix::multiply(&matrix::transpose(&root), &along);
-    for (i, row) in normal.iter_mut().enumerate() {
-        row[i] += 1.0;
+}
+
+/// Makes the prior of a new piece from its own card's prior and past pieces of its model: partial pooling, at once.
+pub fn pool(prior: &Prior, pieces: &[&Posterior], spread: &Spread) -> Prior {
+    let mut pool = Pool::new(spread);
+    for piece in pieces {
+        pool.add(&Lesson::of(piece, spread));
     }
-    let known = matrix::apply(&information, &prior.mean);
-    let side: Vector = std::array::from_fn(|i| vector[i] - known[i]);
-    let z_covariance = matrix::inverse(&normal);
-    let z = matrix::apply(&z_covariance, &matrix::apply_transposed(&root, &side));
-    let moved = matrix::apply(&root, &z);
-    let mut covariance =
-        matrix::multiply(&matrix::multiply(&root, &z_covariance), &matrix::transpose(&root));
-    for (i, row) in covariance.iter_mut().enumerate() {
-        row[i] += variances[i];
-    }
-    let mean = std::array::from_fn(|i| prior.mean[i] + moved[i]);
-    Prior { mean, covariance, ..prior.clone() }
+    pool.prior(prior)
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "a lesson is kept in single precision on purpose"
+)]
+fn single(value: f64) -> f32 {
+    value as f32
 }
 
 /// What a piece's readings tell of its model: (I + Λ S)⁻¹ Λ and (I + Λ S)⁻¹ η.

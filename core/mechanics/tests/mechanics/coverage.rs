@@ -3,7 +3,9 @@
 //! The seed is fixed, so a run is the same every time; thresholds are such that a fit whose ranges were honest would pass with nearly
 //! any seed, and one whose errors were half of what they are would not.
 
-use taperbook_mechanics::fit::{Errors, Measure, Posterior, Prior, Spread, fit, pool};
+use taperbook_mechanics::fit::{
+    Errors, Lesson, Measure, Pool, Posterior, Prior, Spread, fit, pool,
+};
 use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
 use taperbook_units::{Angle, Length};
 
@@ -148,6 +150,19 @@ fn past_pieces_of_a_model_sharpen_the_next() {
         let turned: Vec<&Posterior> = pieces.iter().rev().copied().collect();
         let again = power(&pool(&prior, &turned, &spread));
         assert!((again.value / estimate.value - 1.0).abs() < 1e-9);
+        // Leaving one out is the same as never having had it; lessons are kept to 1e-7.
+        let lessons: Vec<Lesson> = pieces.iter().map(|piece| Lesson::of(piece, &spread)).collect();
+        let mut all = Pool::new(&spread);
+        lessons.iter().for_each(|lesson| all.add(lesson));
+        let (left, right) = (
+            power(&all.without(&lessons[0]).prior(&prior)),
+            power(&pool(&prior, &pieces[1..], &spread)),
+        );
+        for (left, right) in
+            [(left.value, right.value), (left.low, right.low), (left.high, right.high)]
+        {
+            assert!((left / right - 1.0).abs() < 1e-5, "{left} {right}");
+        }
     }
     // 40 models: 36 ± 1.9 expected, 30 is three standard deviations below.
     assert!((30..=n_models).contains(&inside), "{inside}");
