@@ -1,0 +1,116 @@
+//! A blank card and the shop's errors as the mechanics wants them.
+
+use taperbook_mechanics::fit::{Caliper, Card, Errors, Fibre};
+use taperbook_record::{Action, Blank, Build, InstrumentErrors, Material, TipKind};
+use taperbook_units::Length;
+
+use crate::Walk;
+
+/// Makes the mechanics' card of a blank card and one piece's bench.
+///
+/// Diameters that were read on the piece itself come with those of the card; with too few of either, the tip and butt
+/// diameters of the uncut piece stand in. `None` when no length is known.
+pub fn fit_card(card: Option<&Blank>, build: Option<(&Build, &Walk)>) -> Option<Card> {
+    let stated = card.and_then(|card| card.length.as_ref()).map(|length| length.value);
+    let length = build.and_then(|(_, walk)| walk.uncut().length).or(stated)?;
+    let mut calipers: Vec<Caliper> = card
+        .iter()
+        .flat_map(|card| &card.calipers)
+        .map(|caliper| Caliper { at: caliper.at, od: caliper.od, wall: caliper.wall })
+        .collect();
+    if let Some((build, walk)) = build {
+        calipers.extend(own_calipers(build, walk));
+    }
+    calipers.retain(|caliper| caliper.at <= length * (1.0 + BEYOND));
+    if calipers.len() < 2
+        && let Some((build, _)) = build
+    {
+        calipers.extend(end_diameters(build, length));
+    }
+    calipers.sort_by(|a, b| a.at.m().total_cmp(&b.at.m()));
+    // Two diameters at one place are one: the later, which is the piece's own, counts.
+    calipers.dedup_by(|later, earlier| {
+        let same = later.at - earlier.at < SAME_PLACE;
+        if same {
+            *earlier = Caliper { wall: later.wall.or(earlier.wall), ..*later };
+        }
+        same
+    });
+    Some(Card {
+        length,
+        calipers,
+        modulus: card.and_then(|card| card.modulus.as_ref()).map(|modulus| modulus.value),
+        density: card.and_then(|card| card.density.as_ref()).map(|density| density.value),
+        fibre: match card.and_then(|card| card.material.as_ref()).map(|material| material.value) {
+            Some(Material::Carbon) => Fibre::Carbon,
+            Some(Material::Glass) => Fibre::Glass,
+            Some(Material::Blend) => Fibre::Blend,
+            None => Fibre::Unknown,
+        },
+        solid_tip: card
+            .and_then(|card| card.tip.as_ref())
+            .is_some_and(|tip| tip.value == TipKind::Solid),
+    })
+}
+
+/// How far beyond the tip a caliper may lie, as a part of the length: a piece is often a little shorter than its card,
+/// and the mechanics takes the diameter at its tip from the straight line to the caliper beyond.
+const BEYOND: f64 = 0.03;
+
+/// Nearer together than this, two diameters are of one place.
+const SAME_PLACE: Length = Length::from_mm(1.0);
+
+/// Gives the standard deviations that the shop states, and the usual ones for the rest.
+pub fn errors_of(stated: &InstrumentErrors) -> Errors {
+    let usual = Errors::default();
+    Errors {
+        caliper_od: stated.caliper.unwrap_or(usual.caliper_od),
+        caliper_tip_od: stated.caliper.map_or(usual.caliper_tip_od, |caliper| caliper * 2.0),
+        wall: stated.wall.unwrap_or(usual.wall),
+        length: stated.length.unwrap_or(usual.length),
+        scale: stated.scale.unwrap_or(usual.scale),
+        board_drop: stated.board_drop.unwrap_or(usual.board_drop),
+        reclamp: stated.reclamp.unwrap_or(usual.reclamp),
+        tip_angle: stated.tip_angle.unwrap_or(usual.tip_angle),
+        frequency: stated.frequency.unwrap_or(usual.frequency),
+        tilt: stated.tilt.unwrap_or(usual.tilt),
+        ..usual
+    }
+}
+
+/// Diameters that were read along this piece, from its uncut butt.
+fn own_calipers<'a>(build: &'a Build, walk: &'a Walk) -> impl Iterator<Item = Caliper> + 'a {
+    let n_known = walk.unread_cut.unwrap_or(build.bench.len());
+    build.bench.iter().enumerate().take(n_known).flat_map(move |(item_idx, item)| {
+        let butt_off = walk.states[walk.state_of_item[item_idx]].off.butt;
+        let calipers = match &item.action {
+            Action::Read(reading) if !reading.dressed => reading.calipers.as_slice(),
+            _ => &[],
+        };
+        calipers.iter().map(move |caliper| Caliper {
+            at: caliper.at + butt_off,
+            od: caliper.od,
+            wall: caliper.wall,
+        })
+    })
+}
+
+/// The diameters of both ends, where they were read on the uncut piece.
+fn end_diameters(build: &Build, length: Length) -> Vec<Caliper> {
+    let mut ends = Vec::new();
+    for item in &build.bench {
+        match &item.action {
+            Action::Cut(_) => break,
+            Action::Read(reading) => {
+                if let Some(od) = &reading.butt_od {
+                    ends.push(Caliper { at: Length::default(), od: od.value, wall: None });
+                }
+                if let Some(od) = &reading.tip_od {
+                    ends.push(Caliper { at: length, od: od.value, wall: None });
+                }
+            }
+            _ => {}
+        }
+    }
+    ends
+}

@@ -1,0 +1,121 @@
+//! What the shop's builds of one model teach about it.
+
+use std::sync::Arc;
+
+use taperbook_mechanics::fit::{Card, Lesson, Pool, Posterior, Prior, Spread, fit};
+use taperbook_plugin::View;
+use taperbook_record::{Build, Measure};
+
+use crate::card::{errors_of, fit_card};
+use crate::readings::fit_readings;
+use crate::walk::walk;
+
+/// What the pieces of one model teach; under a kilobyte a piece.
+#[derive(Debug)]
+pub struct Model {
+    /// The builds with a reading that says something about stiffness or weight, in the order of their ids.
+    pub pieces: Vec<(String, Lesson)>,
+    /// All their lessons together.
+    all: Pool,
+}
+
+/// One past piece, fitted by itself.
+#[derive(Debug, Clone)]
+pub struct PastPiece {
+    /// The build's id.
+    pub record: String,
+    /// What its own readings say, starting from the card alone.
+    pub posterior: Arc<Posterior>,
+}
+
+impl Default for Model {
+    fn default() -> Self {
+        Self { pieces: Vec::new(), all: Pool::new(&Spread::default()) }
+    }
+}
+
+impl Model {
+    /// Gives the prior of a piece: its card, sharpened by all pieces but itself.
+    pub fn prior(&self, card: &Prior, itself: &str) -> Prior {
+        match self.pieces.iter().find(|(record, _)| record == itself) {
+            Some((_, lesson)) => self.all.without(lesson).prior(card),
+            None => self.all.prior(card),
+        }
+    }
+
+    /// How many pieces but this one teach.
+    pub fn n_others(&self, itself: &str) -> usize {
+        self.pieces.iter().filter(|(record, _)| record != itself).count()
+    }
+
+    /// Gives the other pieces, each fitted by itself; of many, those with the latest ids.
+    pub fn past(&self, view: &View, itself: &str, at_most: usize) -> Vec<PastPiece> {
+        let others = self.pieces.iter().rev().filter(|(record, _)| record != itself).take(at_most);
+        let mut past: Vec<PastPiece> = others
+            .filter_map(|(record, _)| {
+                let posterior =
+                    view.memo("own-fit", record, |view| own_fit(view, record).map(Arc::new));
+                Some(PastPiece { record: record.clone(), posterior: (*posterior).clone()? })
+            })
+            .collect();
+        past.reverse();
+        past
+    }
+}
+
+/// Gives what is learned of a model, worked out once for all who ask.
+///
+/// Each piece's lesson is a memo of its own, so that an edit of one build fits that one again and adds up the rest.
+pub fn model(view: &View, card: &str) -> Arc<Model> {
+    view.memo("model", card, |view| {
+        let mut model = Model::default();
+        for build in view.builds_of(card) {
+            let lesson = view.memo("lesson", &build.id, |view| {
+                own_fit(view, &build.id).map(|posterior| Lesson::of(&posterior, &Spread::default()))
+            });
+            if let Some(lesson) = &*lesson {
+                model.all.add(lesson);
+                model.pieces.push((build.id.clone(), lesson.clone()));
+            }
+        }
+        model
+    })
+}
+
+/// Fits a piece by its own readings, starting from the card alone; `None` when it has none that teach.
+fn own_fit(view: &View, id: &str) -> Option<Posterior> {
+    let record = view.record(id)?;
+    let build = record.build()?;
+    let (card, prior) = card_prior(view, build)?;
+    let walk = walk(build, Some(card.length));
+    let held_at = crate::piece::held_at(
+        view,
+        Some(build),
+        build.blank.as_ref().map(|name| name.value.as_str()),
+    );
+    let taken = fit_readings(build, &walk, held_at);
+    let teaches = |measure| {
+        matches!(
+            measure,
+            None | Some(Measure::Power | Measure::TipAngle | Measure::Weight | Measure::Recovery)
+        )
+    };
+    if !taken.iter().any(|taken| teaches(taken.measure)) {
+        return None;
+    }
+    let readings: Vec<_> = taken.into_iter().map(|taken| taken.reading).collect();
+    fit(&prior, &readings).ok()
+}
+
+fn card_prior(view: &View, build: &Build) -> Option<(Card, Prior)> {
+    let name = build.blank.as_ref()?;
+    let record = match view.resolve(&name.value, taperbook_record::Kind::Blank) {
+        taperbook_plugin::Resolution::Found(record) => record,
+        _ => return None,
+    };
+    let blank = record.card()?;
+    let stated = blank.length.as_ref().map(|length| length.value);
+    let card = fit_card(Some(blank), Some((build, &walk(build, stated))))?;
+    let prior = Prior::from_card(&card, &errors_of(&view.shop().errors)).ok()?;
+    Some((card, prior))
+}

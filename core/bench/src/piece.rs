@@ -1,0 +1,243 @@
+//! One piece: its bench walked through and the mechanics fitted to all that is known of it.
+
+mod again;
+
+use std::sync::Arc;
+
+use taperbook_mechanics::fit::{FitError, Outcome, Posterior, Prior, Reading, fit};
+use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
+use taperbook_plugin::{Resolution, State, View};
+use taperbook_record::{Blank, Build, Kind, Measure, Record};
+use taperbook_units::Length;
+
+use crate::card::{errors_of, fit_card};
+use crate::model::model;
+use crate::readings::{Taken, fit_readings, stated_weight};
+use crate::state::{missing_state, state_of};
+use crate::walk::{Cuts, PieceState, Settlement, Walk, walk};
+
+/// A build, or a blank card taken as a piece that nobody has cut.
+#[derive(Debug)]
+pub struct Piece {
+    /// The record's id.
+    pub record: String,
+    /// The id of its blank card; `None` when the build names none that is known.
+    pub card: Option<String>,
+    /// Its bench.
+    pub walk: Walk,
+    /// Where it is held, from the present butt: the record's, the card's or the shop's.
+    pub held_at: Option<Length>,
+    /// Its readings.
+    pub taken: Vec<Taken>,
+    /// The mechanics, or what must be measured to have one.
+    pub fitted: Result<Fitted, String>,
+}
+
+/// The mechanics of a piece.
+#[derive(Debug)]
+pub struct Fitted {
+    /// What is believed of it.
+    pub posterior: Posterior,
+    /// What was believed before its own readings.
+    pub prior: Prior,
+    /// How many past pieces of the model stand behind the prior.
+    pub n_past: usize,
+    /// The most likely tube, uncut.
+    tube: Tube,
+    /// What the posterior rests on: the piece's own readings, then what its card states.
+    readings: Vec<Reading>,
+}
+
+impl Fitted {
+    /// Gives what would be believed if some of the piece's readings counted for nothing; they are numbered as in
+    /// [`Piece::taken`].
+    ///
+    /// Their residuals are still there and say what all else leads to expect of them.
+    ///
+    /// # Errors
+    /// When no numbers come of the rest.
+    pub fn without(&self, left_out: &[usize]) -> Result<Posterior, FitError> {
+        let mut readings = self.readings.clone();
+        for reading_idx in left_out {
+            if let (Some(reading), Some(residual)) =
+                (readings.get_mut(*reading_idx), self.posterior.residuals().get(*reading_idx))
+            {
+                // A million times itself is as good as not read.
+                reading.sd = Some(1e6 * residual.read.abs().max(1.0));
+            }
+        }
+        fit(&self.prior, &readings)
+    }
+}
+
+/// What is said when a place to hold it at is missing.
+const NO_HELD_AT: &str =
+    "say where it is held: write `held_at: 9 in` in the record, its blank card or shop.yaml";
+
+/// What is said when a cut would leave nothing.
+pub const NOTHING_LEFT: &str = "the cuts leave nothing of the blank";
+
+/// Gives a build, or a blank card taken as an uncut piece; `None` when the record is neither.
+///
+/// It is worked out once for all who ask.
+pub fn piece(view: &View, id: &str) -> Option<Arc<Piece>> {
+    let kept = view.memo("piece", id, |view| {
+        let record = view.record(id)?;
+        match record.kind() {
+            Kind::Build => Some(Arc::new(piece_of_build(view, &record, record.build()?))),
+            Kind::Blank | Kind::Offcut => {
+                Some(Arc::new(piece_of_card(view, &record, record.card()?)))
+            }
+            _ => None,
+        }
+    });
+    (*kept).clone()
+}
+
+/// Where a piece is held: the build says, or its card, or the shop.
+pub(crate) fn held_at(view: &View, build: Option<&Build>, card: Option<&str>) -> Option<Length> {
+    let own = build.and_then(|build| build.held_at.as_ref()).map(|held| held.value);
+    own.or_else(|| {
+        let Resolution::Found(card) = view.resolve(card?, Kind::Blank) else { return None };
+        card.card()?.held_at.as_ref().map(|held| held.value)
+    })
+    .or_else(|| view.shop().held_at.as_ref().map(|held| held.value))
+}
+
+fn piece_of_build(view: &View, record: &Record, build: &Build) -> Piece {
+    let name = build.blank.as_ref().map(|name| name.value.as_str());
+    let card = name.and_then(|name| match view.resolve(name, Kind::Blank) {
+        Resolution::Found(card) => Some(card),
+        _ => None,
+    });
+    let blank = card.as_deref().and_then(Record::card);
+    let walk =
+        walk(build, blank.and_then(|blank| blank.length.as_ref()).map(|length| length.value));
+    let held_at = held_at(view, Some(build), name);
+    let taken = fit_readings(build, &walk, held_at);
+    let card_id = card.as_ref().map(|card| card.id.clone());
+    let fitted = fitted(view, &record.id, card_id.as_deref(), blank, Some((build, &walk)), &taken);
+    Piece { record: record.id.clone(), card: card_id, walk, held_at, taken, fitted }
+}
+
+fn piece_of_card(view: &View, record: &Record, blank: &Blank) -> Piece {
+    let length = blank.length.as_ref().map(|length| length.value);
+    let uncut = PieceState {
+        item: None,
+        logged: Cuts::default(),
+        off: Cuts::default(),
+        length,
+        length_was_read: false,
+    };
+    let walk = Walk {
+        states: vec![uncut],
+        state_of_item: Vec::new(),
+        planned: None,
+        settled: Settlement::default(),
+        unread_cut: None,
+    };
+    let fitted = fitted(view, &record.id, Some(&record.id), Some(blank), None, &[]);
+    Piece {
+        record: record.id.clone(),
+        card: Some(record.id.clone()),
+        walk,
+        held_at: held_at(view, None, Some(&record.id)),
+        taken: Vec::new(),
+        fitted,
+    }
+}
+
+fn fitted(
+    view: &View,
+    id: &str,
+    card_id: Option<&str>,
+    blank: Option<&Blank>,
+    build: Option<(&Build, &Walk)>,
+    taken: &[Taken],
+) -> Result<Fitted, String> {
+    if let Some(item_idx) = build.and_then(|(_, walk)| walk.unread_cut) {
+        let item = item_idx + 1;
+        return Err(format!(
+            "item {item} of the bench is a cut of unknown size: write how much came off"
+        ));
+    }
+    let Some(card) = fit_card(blank, build) else {
+        return Err("measure the length of the uncut blank".to_owned());
+    };
+    let words = |error: FitError| error.to_string();
+    let card_prior = Prior::from_card(&card, &errors_of(&view.shop().errors)).map_err(words)?;
+    let model = card_id.map(|card| model(view, card)).unwrap_or_default();
+    let n_past = model.n_others(id);
+    let prior = model.prior(&card_prior, id);
+    // What the card states comes last, so that the first residuals are those of the piece's own readings.
+    let readings: Vec<_> =
+        taken.iter().map(|taken| taken.reading).chain(stated_weight(blank)).collect();
+    let posterior = fit(&prior, &readings).map_err(words)?;
+    Ok(Fitted { tube: posterior.tube(), posterior, prior, n_past, readings })
+}
+
+impl Piece {
+    /// Gives the numbers with so much off in all, with their covariance.
+    ///
+    /// # Errors
+    /// When a number that all need is missing; says what to measure.
+    pub fn outcome(&self, off: Cuts, held_at: Length) -> Result<Outcome, String> {
+        let fitted = self.fitted.as_ref().map_err(Clone::clone)?;
+        fitted.posterior.outcome(off.tip, off.butt, held_at).map_err(|error| error.to_string())
+    }
+
+    /// Gives the length with so much off in all; `None` when nobody knows it.
+    pub(crate) fn length(&self, off: Cuts) -> Option<Length> {
+        let uncut = self.walk.uncut().length.filter(|_| self.walk.unread_cut.is_none());
+        uncut.map(|length| length - off.total())
+    }
+
+    /// Gives the numbers of a state as they are shown; what is missing says what to measure.
+    pub fn state(&self, off: Cuts, held_at: Option<Length>) -> State {
+        let length = self.length(off);
+        let known = |length: Length| Some(length.m()).filter(|metres| 0.0 < *metres);
+        let free = length.zip(held_at).and_then(|(length, held)| known(length - held));
+        let missing = |what: &str| missing_state(length.and_then(known), free, what);
+        match held_at {
+            None => missing(NO_HELD_AT),
+            Some(held) => match self.outcome(off, held) {
+                Ok(outcome) => state_of(&outcome),
+                Err(what) => missing(&what),
+            },
+        }
+    }
+
+    /// Gives only the most likely values, which costs a twentieth of [`Piece::outcome`]; SI, `None` where one can't be
+    /// computed or was not asked for.
+    pub fn value(&self, measure: Measure, off: Cuts, held_at: Length) -> Option<f64> {
+        let fitted = self.fitted.as_ref().ok();
+        let length = self.length(off)?;
+        match measure {
+            Measure::Length => return Some(length.m()).filter(|length| 0.0 < *length),
+            Measure::FreeLength => {
+                return Some((length - held_at).m()).filter(|length| 0.0 < *length);
+            }
+            _ => {}
+        }
+        let fitted = fitted?;
+        let tube = fitted.tube.trimmed(off.tip, off.butt).ok()?;
+        let clamp = Clamp::horizontal(held_at);
+        let third = || third_length(&tube, &clamp).ok();
+        Some(match measure {
+            Measure::Length | Measure::FreeLength => return None,
+            Measure::TipOd => tube.od_at(tube.length()).m(),
+            Measure::ButtOd => tube.od_at(Length::default()).m(),
+            Measure::Weight => tube.weight().kg(),
+            Measure::Balance => tube.balance().m(),
+            Measure::Power => third()?.power.kg(),
+            Measure::TipAngle => third()?.tip_angle.rad(),
+            Measure::BendCentre => third()?.bend_centre,
+            Measure::StiffnessForLength => {
+                let uncut = third_length(&fitted.tube, &clamp).ok()?.power.kg();
+                let free = (tube.length() - held_at) / (fitted.tube.length() - held_at);
+                third()?.power.kg() / uncut * free * free
+            }
+            Measure::Recovery => natural_frequency(&tube, &clamp).ok()?.hz(),
+        })
+    }
+}

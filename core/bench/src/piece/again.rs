@@ -1,0 +1,29 @@
+//! The mechanics of a piece fitted again with a reading taken otherwise.
+//!
+//! Which reading is to be doubted is not decided here.
+
+use taperbook_mechanics::fit::{FitError, Reading, fit};
+
+use super::Fitted;
+
+impl Fitted {
+    /// Fits again from what was believed before any reading, with readings changed; they are numbered as in
+    /// [`super::Piece::taken`], and what the card states comes after them.
+    ///
+    /// # Errors
+    /// When no numbers come of the readings.
+    pub fn again(&self, change: impl Fn(usize, &mut Reading)) -> Result<Fitted, FitError> {
+        let mut readings = self.readings.clone();
+        for (reading_idx, reading) in readings.iter_mut().enumerate() {
+            change(reading_idx, reading);
+        }
+        let posterior = fit(&self.prior, &readings)?;
+        Ok(Fitted {
+            tube: posterior.tube(),
+            posterior,
+            prior: self.prior.clone(),
+            n_past: self.n_past,
+            readings,
+        })
+    }
+}

@@ -1,0 +1,132 @@
+//! The readings of a bench as the fitter takes them.
+
+use taperbook_mechanics::fit::{Measured, Reading};
+use taperbook_record::{Action, Blank, Build, Measure, Span};
+use taperbook_units::Length;
+
+use crate::Walk;
+
+/// One reading, with the place in the record that it came from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Taken {
+    /// The item of the bench.
+    pub item: usize,
+    /// The number of the state that it is about; `None` for board points and pulls.
+    pub measure: Option<Measure>,
+    /// Where the value stands in the file.
+    pub span: Span,
+    /// The reading.
+    pub reading: Reading,
+}
+
+/// How far a piece's weight may be from what its card states, as a part of it: pieces of a model differ, and a maker
+/// rounds (common practice, no source).
+const STATED_WEIGHT: f64 = 0.03;
+
+/// Gives the weight that a card states as a weak reading of an uncut piece; nothing where the card states the density,
+/// which is taken as stated.
+pub(crate) fn stated_weight(card: Option<&Blank>) -> Option<Reading> {
+    let card = card.filter(|card| card.density.is_none())?;
+    let weight = card.weight.as_ref()?.value;
+    Some(Reading {
+        tip_cut: Length::default(),
+        butt_cut: Length::default(),
+        held_at: Length::default(),
+        measured: Measured::Weight(weight),
+        sd: Some(STATED_WEIGHT * weight.kg()),
+    })
+}
+
+/// Gives all readings of a bench that can teach the mechanics, before and after cuts: they are of the same piece.
+///
+/// Readings with guides on are left out, and so is what was bent without a known place to hold it at.
+pub fn fit_readings(build: &Build, walk: &Walk, held_at: Option<Length>) -> Vec<Taken> {
+    let mut all = Vec::new();
+    // After a cut of unknown size nobody knows which piece was read.
+    let n_known = walk.unread_cut.unwrap_or(build.bench.len());
+    for (item_idx, item) in build.bench.iter().enumerate().take(n_known) {
+        let off = walk.states[walk.state_of_item[item_idx]].off;
+        let mut take = |measure, span: &Span, held_at: Option<Length>, measured| {
+            all.push(Taken {
+                item: item_idx,
+                measure,
+                span: span.clone(),
+                reading: Reading {
+                    tip_cut: off.tip,
+                    butt_cut: off.butt,
+                    held_at: held_at.unwrap_or_default(),
+                    measured,
+                    sd: None,
+                },
+            });
+        };
+        match &item.action {
+            Action::Read(reading) if !reading.dressed => {
+                if let Some(weight) = &reading.weight {
+                    take(
+                        Some(Measure::Weight),
+                        &weight.span,
+                        held_at,
+                        Measured::Weight(weight.value),
+                    );
+                }
+                if let Some(balance) = &reading.balance {
+                    take(
+                        Some(Measure::Balance),
+                        &balance.span,
+                        held_at,
+                        Measured::Balance(balance.value),
+                    );
+                }
+                if let Some(od) = &reading.tip_od {
+                    take(Some(Measure::TipOd), &od.span, held_at, Measured::TipOd(od.value));
+                }
+                if let Some(od) = &reading.butt_od {
+                    take(Some(Measure::ButtOd), &od.span, held_at, Measured::ButtOd(od.value));
+                }
+                let held = reading.held_at.as_ref().map(|held| held.value).or(held_at);
+                if held.is_none() {
+                    continue;
+                }
+                if let Some(power) = &reading.power {
+                    take(Some(Measure::Power), &power.span, held, Measured::Power(power.value));
+                }
+                if let Some(angle) = &reading.tip_angle {
+                    take(
+                        Some(Measure::TipAngle),
+                        &angle.span,
+                        held,
+                        Measured::TipAngle(angle.value),
+                    );
+                }
+                if let Some(frequency) = &reading.frequency {
+                    take(
+                        Some(Measure::Recovery),
+                        &frequency.span,
+                        held,
+                        Measured::Frequency(frequency.value),
+                    );
+                }
+                for board in &reading.board {
+                    for (x, y) in &board.points {
+                        let measured = Measured::BoardPoint { load: board.load, x: *x, y: *y };
+                        take(None, &board.span, held, measured);
+                    }
+                }
+            }
+            Action::Pull(pull) => {
+                let held = pull.held_at.as_ref().map(|held| held.value).or(held_at);
+                if let (Some(angle), Some(load), Some(_)) = (&pull.tip_angle, &pull.load, held) {
+                    take(
+                        None,
+                        &load.span,
+                        held,
+                        Measured::Pull { angle: angle.value, load: load.value },
+                    );
+                }
+            }
+            _ => {}
+        }
+    }
+    all
+}

@@ -1,0 +1,47 @@
+//! The mechanics' outcome as the numbers of a state.
+
+use taperbook_mechanics::fit::{self, Outcome};
+use taperbook_plugin::{Number, State};
+use taperbook_record::Measure;
+
+/// Gives the numbers of a state; a number that can't be computed says why.
+pub fn state_of(outcome: &Outcome) -> State {
+    State::new(Measure::ALL.into_iter().map(|measure| {
+        let number = match outcome.estimate(to_mechanics(measure)) {
+            Ok(estimate) => {
+                Number::Known { value: estimate.value, low: estimate.low, high: estimate.high }
+            }
+            Err(missing) => Number::missing(missing.to_string()),
+        };
+        (measure, number)
+    }))
+}
+
+/// Gives the numbers of a state that no mechanics is known of: lengths that are known, and what to measure for the rest.
+pub fn missing_state(length: Option<f64>, free_length: Option<f64>, what: &str) -> State {
+    State::new(Measure::ALL.into_iter().map(|measure| {
+        let known = match measure {
+            Measure::Length => length,
+            Measure::FreeLength => free_length,
+            _ => None,
+        };
+        (measure, known.map_or_else(|| Number::missing(what), Number::exact))
+    }))
+}
+
+/// The mechanics' name of a number.
+pub fn to_mechanics(measure: Measure) -> fit::Measure {
+    match measure {
+        Measure::Length => fit::Measure::Length,
+        Measure::FreeLength => fit::Measure::FreeLength,
+        Measure::TipOd => fit::Measure::TipOd,
+        Measure::ButtOd => fit::Measure::ButtOd,
+        Measure::Weight => fit::Measure::Weight,
+        Measure::Balance => fit::Measure::Balance,
+        Measure::Power => fit::Measure::Power,
+        Measure::StiffnessForLength => fit::Measure::StiffnessForLength,
+        Measure::TipAngle => fit::Measure::TipAngle,
+        Measure::BendCentre => fit::Measure::BendCentre,
+        Measure::Recovery => fit::Measure::Recovery,
+    }
+}

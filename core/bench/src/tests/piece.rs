@@ -1,0 +1,291 @@
+//! A piece: its card merged with its own diameters, its readings, its model, and what is said when something is missing.
+
+use std::sync::Arc;
+
+use taperbook_mechanics::fit::{Errors, Fibre, Measured};
+use taperbook_plugin::View;
+use taperbook_record::{Blank, InstrumentErrors, Measure};
+use taperbook_units::{Length, Mass};
+
+use super::{STATED, Texts, bench_text, build, near, read_bench};
+use crate::{Cuts, Piece, errors_of, fit_card, fit_readings, piece, walk};
+
+fn card(text: &str) -> Blank {
+    let parsed = taperbook_record::read("blanks/c.md", text.as_bytes());
+    assert!(parsed.problems.is_empty(), "{:?}", parsed.problems);
+    parsed.record.card().expect("it is a card").clone()
+}
+
+fn stated() -> Blank {
+    card(STATED)
+}
+
+/// Where the calipers are, their diameters and walls, in mm.
+fn merged(card: Option<&Blank>, items: &str) -> Vec<(f64, f64, Option<f64>)> {
+    let build = build(items);
+    let length = card.and_then(|card| card.length.as_ref()).map(|length| length.value);
+    let merged = fit_card(card, Some((&build, &walk(&build, length)))).expect("a length is known");
+    let round = |mm: f64| (mm * 1e6).round() / 1e6;
+    let calipers = merged.calipers.iter();
+    calipers
+        .map(|c| (round(c.at.mm()), round(c.od.mm()), c.wall.map(|wall| round(wall.mm()))))
+        .collect()
+}
+
+#[test]
+fn diameters_of_the_piece_come_to_those_of_the_card_from_the_uncut_butt() {
+    let items = "read: { length: 2 m }
+        cut: { butt: 100 mm }
+        read: { calipers: [{ at: 0 mm, od: 9.7 mm }, { at: 900 mm, od: 6.1 mm, wall: 0.6 mm }] }";
+    assert_eq!(
+        merged(Some(&stated()), items),
+        [
+            (0.0, 10.0, Some(0.8)),
+            (100.0, 9.7, None),
+            (1000.0, 6.1, Some(0.6)),
+            (2000.0, 2.0, Some(0.4))
+        ]
+    );
+}
+
+#[test]
+fn at_one_place_the_pieces_own_diameter_counts_and_the_wall_stays() {
+    let items = "read: { length: 2 m, calipers: [{ at: 0 mm, od: 10.2 mm }] }";
+    assert_eq!(merged(Some(&stated()), items), [(0.0, 10.2, Some(0.8)), (2000.0, 2.0, Some(0.4))]);
+    let items = "read: { length: 2 m, calipers: [{ at: 0.4 mm, od: 10.2 mm, wall: 0.9 mm }] }";
+    assert_eq!(merged(Some(&stated()), items), [(0.4, 10.2, Some(0.9)), (2000.0, 2.0, Some(0.4))]);
+}
+
+#[test]
+fn diameters_read_with_guides_on_are_left_out() {
+    let items = "read: { length: 2 m }
+        read: { calipers: [{ at: 500 mm, od: 9 mm }], dressed: true }";
+    assert_eq!(merged(Some(&stated()), items).len(), 2);
+}
+
+#[test]
+fn with_too_few_calipers_the_ends_of_the_uncut_piece_stand_in() {
+    let items = "read: { length: 2 m, tip_od: 2.1 mm, butt_od: 10.1 mm }
+        read: { tip_od: 2.0 mm }
+        cut: { tip: 100 mm }
+        read: { tip_od: 2.4 mm }";
+    assert_eq!(merged(None, items), [(0.0, 10.1, None), (2000.0, 2.0, None)]);
+    // Two calipers are enough: the ends are readings then.
+    assert_eq!(merged(Some(&stated()), items)[1], (2000.0, 2.0, Some(0.4)));
+}
+
+/// The mechanics takes the diameter at the tip from the line to the caliper beyond it; one far beyond is of another blank.
+#[test]
+fn a_caliper_beyond_the_tip_of_a_shorter_piece_is_kept() {
+    let shop = Texts::default()
+        .with("blanks/stated.md", STATED)
+        .with("builds/short.md", &bench_text("", "read: { length: 1990 mm }"))
+        .with("builds/other.md", &bench_text("", "read: { length: 1900 mm }"));
+    let short = piece(&View::new(&shop), "builds/short").expect("it is a build");
+    let tip_od =
+        short.value(Measure::TipOd, Cuts::default(), Length::default()).expect("it is known");
+    assert!((tip_od * 1e3 - 2.04).abs() < 1e-6, "{tip_od}");
+    assert_eq!(merged(Some(&stated()), "read: { length: 1900 mm }").len(), 1);
+    let other = piece(&View::new(&shop), "builds/other").expect("it is a build");
+    assert!(other.fitted.is_err());
+}
+
+#[test]
+fn the_piece_is_as_long_as_it_was_read_and_made_of_what_the_card_says() {
+    let build = build("read: { length: 1999 mm }");
+    let walk = walk(&build, Some(Length::from_m(2.0)));
+    let merged = fit_card(Some(&stated()), Some((&build, &walk))).expect("a length is known");
+    near(merged.length, 1999.0 / 25.4);
+    assert_eq!(merged.fibre, Fibre::Carbon);
+    assert_eq!(merged.modulus.map(|modulus| modulus.gpa().round()), Some(90.0));
+    assert!(!merged.solid_tip);
+    let solid = card("---\nkind: blank\nlength: 2 m\nmaterial: glass\ntip: solid\n---\n");
+    let merged = fit_card(Some(&solid), None).expect("a length is known");
+    assert!(merged.solid_tip);
+    assert_eq!(merged.fibre, Fibre::Glass);
+    assert_eq!(fit_card(None, None), None);
+}
+
+#[test]
+fn the_shops_errors_count_and_the_usual_ones_stand_in() {
+    let usual = Errors::default();
+    assert_eq!(errors_of(&InstrumentErrors::default()), usual);
+    let stated = InstrumentErrors {
+        caliper: Some(Length::from_mm(0.02)),
+        scale: Some(Mass::from_g(0.1)),
+        ..InstrumentErrors::default()
+    };
+    let errors = errors_of(&stated);
+    assert_eq!(
+        (errors.caliper_od, errors.caliper_tip_od),
+        (Length::from_mm(0.02), Length::from_mm(0.04))
+    );
+    assert_eq!((errors.scale, errors.reclamp), (Mass::from_g(0.1), usual.reclamp));
+}
+
+#[test]
+fn readings_are_of_the_piece_as_it_then_was() {
+    let build = build(
+        "read: { length: 2 m, weight: 90 g, power: 300 g }
+        cut: { tip: 50 mm, butt: 30 mm }
+        read: { power: 320 g, held_at: 250 mm }
+        read: { power: 400 g, weight: 120 g, dressed: true }
+        pull: { tip_angle: 90 deg, load: 500 g }",
+    );
+    let walk = walk(&build, None);
+    let taken = fit_readings(&build, &walk, Some(Length::from_mm(200.0)));
+    let items: Vec<(usize, Option<Measure>)> =
+        taken.iter().map(|taken| (taken.item, taken.measure)).collect();
+    let expected = [
+        (0, Some(Measure::Weight)),
+        (0, Some(Measure::Power)),
+        (2, Some(Measure::Power)),
+        (4, None),
+    ];
+    assert_eq!(items, expected);
+    assert_eq!(taken[1].reading.tip_cut, Length::default());
+    near(taken[2].reading.tip_cut, 50.0 / 25.4);
+    near(taken[2].reading.butt_cut, 30.0 / 25.4);
+    near(taken[2].reading.held_at, 250.0 / 25.4);
+    assert_eq!(taken[2].reading.measured, Measured::Power(Mass::from_g(320.0)));
+    // What does not bend needs no place to hold it at.
+    let taken = fit_readings(&build, &walk, None);
+    let items: Vec<usize> = taken.iter().map(|taken| taken.item).collect();
+    assert_eq!(items, [0, 2]);
+}
+
+fn piece_in(shop: &Texts, id: &str) -> Arc<Piece> {
+    piece(&View::new(shop), id).expect("it is a build or a card")
+}
+
+fn missing(piece: &Piece, measure: Measure) -> String {
+    let state = piece.state(piece.walk.present().off, piece.held_at);
+    format!("{:?}", state.get(measure).expect("every measure is there"))
+}
+
+#[test]
+fn after_a_cut_of_unknown_size_nothing_is_computed() {
+    let parsed = read_bench(
+        "read: { length: 2 m, power: 300 g }\ncut: { tip: 1,5 in }\nread: { power: 900 g }",
+    );
+    let mut shop = Texts::default().with("blanks/stated.md", STATED);
+    shop.records.insert("builds/x".to_owned(), Arc::new(parsed.record.clone()));
+    let piece = piece_in(&shop, "builds/x");
+    assert_eq!(
+        piece.fitted.as_ref().err().map(String::as_str),
+        Some("item 2 of the bench is a cut of unknown size: write how much came off")
+    );
+    assert_eq!(piece.value(Measure::Length, Cuts::default(), Length::default()), None);
+    assert_eq!(piece.taken.len(), 0, "nothing was said of where it is held");
+    let build = parsed.record.build().expect("it is a build");
+    let taken = fit_readings(build, &piece.walk, Some(Length::from_mm(200.0)));
+    assert_eq!(taken.len(), 1, "what was read after the cut is of another piece");
+}
+
+#[test]
+fn what_is_missing_is_said() {
+    let shop = Texts::default()
+        .with("blanks/bare.md", "---\nkind: blank\nmaterial: carbon\n---\n")
+        .with("blanks/stated.md", STATED)
+        .with("builds/no-length.md", &bench_text("", "feel: soft").replace("stated", "bare"))
+        .with(
+            "builds/no-calipers.md",
+            &bench_text("", "read: { length: 2 m }").replace("stated", "bare"),
+        )
+        .with("builds/not-held.md", &bench_text("", "read: { length: 2 m }"))
+        .with("notes/n.md", "# A note\n");
+    let no_length = piece_in(&shop, "builds/no-length");
+    assert_eq!(
+        no_length.fitted.as_ref().err().map(String::as_str),
+        Some("measure the length of the uncut blank")
+    );
+    let no_calipers = piece_in(&shop, "builds/no-calipers");
+    assert_eq!(
+        no_calipers.fitted.as_ref().err().map(String::as_str),
+        Some("0 of the two diameters needed: measure the diameter at two places or more")
+    );
+    let length = no_calipers.value(Measure::Length, Cuts::default(), Length::default());
+    assert_eq!(length, Some(2.0), "lengths need no diameters");
+    let held = missing(&piece_in(&shop, "builds/not-held"), Measure::Power);
+    assert!(held.contains("say where it is held"), "{held}");
+    assert!(piece(&View::new(&shop), "notes/n").is_none());
+    assert!(piece(&View::new(&shop), "builds/nobody").is_none());
+}
+
+#[test]
+fn where_it_is_held_comes_from_the_build_then_the_card_then_the_shop() {
+    let held = |more: &str, card_too: bool| {
+        let card = if card_too {
+            STATED.replace("length: 2 m", "length: 2 m\nheld_at: 300 mm")
+        } else {
+            STATED.to_owned()
+        };
+        let shop = Texts::default()
+            .with("blanks/stated.md", &card)
+            .with("shop.yaml", "name: a bench\nheld_at: 400 mm\n")
+            .with("builds/x.md", &bench_text(more, "read: { length: 2 m }"));
+        piece_in(&shop, "builds/x").held_at.map(|held| held.mm().round())
+    };
+    assert_eq!(held("held_at: 200 mm\n", true), Some(200.0));
+    assert_eq!(held("", true), Some(300.0));
+    assert_eq!(held("", false), Some(400.0));
+}
+
+/// The other pieces of a model sharpen the prior of a piece, its own readings never do.
+#[test]
+fn past_pieces_of_the_model_stand_behind_a_piece_but_not_itself() {
+    let card = STATED.replace("modulus: 90 GPa\n", "");
+    let read = "read: { length: 2 m, power: 600 g }";
+    let mut shop = Texts::default()
+        .with("blanks/stated.md", &card)
+        .with("builds/fresh.md", &bench_text("held_at: 200 mm\n", "read: { length: 2 m }"));
+    let deviation = |shop: &Texts| {
+        let piece = piece_in(shop, "builds/fresh");
+        let fitted = piece.fitted.as_ref().expect("it can be computed");
+        let outcome =
+            piece.outcome(Cuts::default(), Length::from_mm(200.0)).expect("it can be computed");
+        let power = piece.value(Measure::Power, Cuts::default(), Length::from_mm(200.0));
+        let power = power.expect("it can be computed");
+        (fitted.n_past, crate::limits::deviation(&outcome, Measure::Power) / power)
+    };
+    let (n_alone, alone) = deviation(&shop);
+    for name in ["a", "b", "c"] {
+        shop = shop.with(&format!("builds/{name}.md"), &bench_text("held_at: 200 mm\n", read));
+        shop.memos.borrow_mut().clear();
+    }
+    let (n_past, with_past) = deviation(&shop);
+    assert_eq!((n_alone, n_past), (0, 3));
+    assert!(with_past < 0.5 * alone, "{with_past} after {alone}");
+    assert_eq!(piece_in(&shop, "builds/a").fitted.as_ref().expect("it can be computed").n_past, 2);
+    assert_eq!(
+        piece_in(&shop, "blanks/stated").fitted.as_ref().expect("it can be computed").n_past,
+        3
+    );
+}
+
+#[test]
+fn a_reading_that_is_left_out_counts_for_nothing() {
+    let card = STATED.replace("modulus: 90 GPa\n", "");
+    let read = "read: { length: 2 m, weight: 90 g, power: 600 g }";
+    let shop = |items: &str| {
+        Texts::default()
+            .with("blanks/stated.md", &card)
+            .with("builds/x.md", &bench_text("held_at: 200 mm\n", items))
+    };
+    let both = piece_in(&shop(read), "builds/x");
+    let weight_alone = piece_in(&shop("read: { length: 2 m, weight: 90 g }"), "builds/x");
+    let power = |posterior: &taperbook_mechanics::fit::Posterior| {
+        let held_at = Length::from_mm(200.0);
+        let outcome = posterior
+            .outcome(Length::default(), Length::default(), held_at)
+            .expect("it is a piece");
+        outcome.value(crate::to_mechanics(Measure::Power)).expect("it bends")
+    };
+    let fitted = both.fitted.as_ref().expect("it can be computed");
+    let without = fitted.without(&[1]).expect("it can be computed");
+    let alone = &weight_alone.fitted.as_ref().expect("it can be computed").posterior;
+    assert!((power(&without) / power(alone) - 1.0).abs() < 1e-6);
+    assert!(1.05 < power(&fitted.posterior) / power(alone), "the reading had a say");
+    let expected = without.residuals()[1].predicted.expect("it bends");
+    assert!((expected / power(alone) - 1.0).abs() < 0.1, "what all else leads to expect of it");
+}
