@@ -11,6 +11,7 @@ mod pages;
 
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr};
+use std::pin::Pin;
 use std::sync::Arc;
 
 use axum::Router;
@@ -18,8 +19,11 @@ use axum::routing::get;
 use taperbook_engine::{Answer, Request};
 use tokio::net::TcpListener;
 
-/// Answers a request about the shop folder; it may block.
-pub type Ask = Arc<dyn Fn(&Request) -> Answer + Send + Sync>;
+/// Answers a request about the shop folder.
+pub type Ask = Arc<dyn Fn(Request) -> Asked + Send + Sync>;
+
+/// An answer to come.
+pub type Asked = Pin<Box<dyn Future<Output = Answer> + Send>>;
 
 /// A page that is ready to be served.
 pub struct Page {

@@ -25,7 +25,7 @@ const HITS: usize = 50;
 /// The search line and what it found; without a query, every record.
 pub(crate) async fn search(State(ask): State<Ask>, Query(search): Query<Search>) -> Shown {
     let request = Request::Find { query: search.q.clone(), limit: HITS };
-    let body = match answered(ask, request).await {
+    let body = match ask(request).await {
         Answer::Find(found) => html! {
             p {
                 (found.total) " found"
@@ -46,7 +46,7 @@ pub(crate) async fn search(State(ask): State<Ask>, Query(search): Query<Search>)
 
 /// One record.
 pub(crate) async fn record(State(ask): State<Ask>, Path(id): Path<String>) -> Shown {
-    match answered(ask, Request::Show { record: id }).await {
+    match ask(Request::Show { record: id }).await {
         Answer::Show(shown) => (StatusCode::OK, page(&shown.title, "", &whole_record(&shown))),
         Answer::Refused(refusal) => {
             (StatusCode::NOT_FOUND, page("Not found", "", &refused(&refusal, "")))
@@ -57,7 +57,7 @@ pub(crate) async fn record(State(ask): State<Ask>, Path(id): Path<String>) -> Sh
 
 /// The flags of the shop.
 pub(crate) async fn flags(State(ask): State<Ask>) -> Shown {
-    let body = match answered(ask, Request::Flags { flag: None }).await {
+    let body = match ask(Request::Flags { flag: None }).await {
         Answer::Flags(answer) if answer.flags.is_empty() => html! { p { "No flag is raised." } },
         Answer::Flags(answer) => {
             html! { ul { @for flag in &answer.flags { li { (flag_line(flag)) } } } }
@@ -70,17 +70,6 @@ pub(crate) async fn flags(State(ask): State<Ask>) -> Shown {
 /// Any other path.
 pub(crate) async fn nothing_here() -> Shown {
     (StatusCode::NOT_FOUND, page("Not found", "", &html! { p { "Nothing is here." } }))
-}
-
-/// Asks on a thread that may block.
-async fn answered(ask: Ask, request: Request) -> Answer {
-    let answer = tokio::task::spawn_blocking(move || ask(&request)).await;
-    answer.unwrap_or_else(|_| {
-        Answer::Refused(Refusal {
-            message: "the question could not be answered".to_owned(),
-            at: None,
-        })
-    })
 }
 
 fn page(title: &str, query: &str, body: &Markup) -> Html<String> {

@@ -9,7 +9,11 @@ use tokio::net::TcpStream;
 
 /// Finds one record whose text tries to be markup, and refuses the query `bad(`.
 fn ask() -> Ask {
-    Arc::new(|request| match request {
+    Arc::new(|request| Box::pin(async move { answer(&request) }))
+}
+
+fn answer(request: &Request) -> Answer {
+    match request {
         Request::Find { query, .. } if query == "bad(" => Answer::Refused(Refusal {
             message: "this parenthesis is not closed".into(),
             at: Some((3, 4)),
@@ -30,7 +34,7 @@ fn ask() -> Ask {
         }),
         Request::Flags { .. } => Answer::Flags(FlagsAnswer { total: 0, flags: Vec::new() }),
         _ => Answer::Refused(Refusal { message: "no record is called that".into(), at: None }),
-    })
+    }
 }
 
 async fn get(path: &str, host: Option<&str>) -> String {

@@ -1,0 +1,210 @@
+//! Puts a question: to the daemon where one runs, else to the engine itself, and the answer is the same.
+
+use std::ops::ControlFlow;
+use std::time::{Duration, Instant};
+
+use taperbook_engine::{Answer, Engine, Request, StatusAnswer};
+use taperbook_folder::{Change, Dirty, Folder};
+
+use crate::client::{Said, exchange};
+use crate::keeper::{Keeper, Listener, Unfinished};
+use crate::lock::{Lock, Role};
+use crate::place::Place;
+use crate::socket::connect;
+use crate::wire::{self, Call, LONGEST_CALL, Reply};
+use crate::{AskError, Progress, Shop};
+
+/// So long a daemon may hold the lock and not be reached, as when it starts or stops.
+const PATIENCE: Duration = Duration::from_secs(10);
+/// So long a daemon may take to stop: it finishes a commit, and a commit on a slow disk takes a while.
+const STOP_PATIENCE: Duration = Duration::from_secs(60);
+const PAUSE: Duration = Duration::from_millis(5);
+
+pub(crate) fn ask(
+    shop: &Shop,
+    request: &Request,
+    report: &dyn Fn(Progress),
+) -> Result<Answer, AskError> {
+    let call = Call::fenced(request.clone());
+    put(shop, &call, request, report)
+}
+
+pub(crate) fn status(shop: &Shop, wait: bool) -> Result<StatusAnswer, AskError> {
+    let request = Request::Status {};
+    let call = if wait { Call::fenced(request.clone()) } else { Call::unfenced(request.clone()) };
+    match put(shop, &call, &request, &|_| {})? {
+        Answer::Status(status) => Ok(status),
+        other => Err(nonsense(&other)),
+    }
+}
+
+pub(crate) fn stop(shop: &Shop) -> Result<bool, AskError> {
+    let place = Place::of(shop)?;
+    let line = wire::line(&Call::stop()).map_err(|error| AskError::Talk(error.into()))?;
+    let begun = Instant::now();
+    let pid = loop {
+        let holder = Lock::holder(&place);
+        if let Some(stream) = connect(&place)? {
+            match exchange(stream, &line).map_err(AskError::Talk)? {
+                Said::Reply(Reply::Stopping { pid }) => break pid,
+                Said::Reply(Reply::Error { message }) => return Err(AskError::Daemon { message }),
+                Said::Reply(Reply::Answer(answer)) => return Err(nonsense(&answer)),
+                Said::Nothing => {
+                    return Err(AskError::Silent { pid: holder.map(|holder| holder.pid) });
+                }
+                Said::Gone => {}
+            }
+        } else if !Lock::is_held(&place)? || holder.is_some_and(|holder| holder.role == Role::Ask) {
+            return Ok(false);
+        }
+        if PATIENCE < begun.elapsed() {
+            return Err(AskError::Silent { pid: holder.map(|holder| holder.pid) });
+        }
+        std::thread::sleep(PAUSE);
+    };
+    let asked = Instant::now();
+    let is_there = || match Lock::holder(&place) {
+        // A question may take the lock as soon as the daemon lets go.
+        Some(holder) if holder.role == Role::Ask || holder.pid != pid => Ok(false),
+        _ => Lock::is_held(&place),
+    };
+    while is_there()? {
+        if STOP_PATIENCE < asked.elapsed() {
+            return Err(AskError::Silent { pid: Some(pid) });
+        }
+        std::thread::sleep(PAUSE);
+    }
+    Ok(true)
+}
+
+/// Puts a call to the daemon, or its request to the engine.
+fn put(
+    shop: &Shop,
+    call: &Call,
+    request: &Request,
+    report: &dyn Fn(Progress),
+) -> Result<Answer, AskError> {
+    let line = wire::line(call).map_err(|error| AskError::Talk(error.into()))?;
+    if LONGEST_CALL < line.len() {
+        return Err(AskError::TooLong { length: line.len(), longest: LONGEST_CALL });
+    }
+    let place = Place::of(shop)?;
+    let mut since = Instant::now();
+    let mut is_told = false;
+    loop {
+        if let Some(stream) = connect(&place)? {
+            match exchange(stream, &line).map_err(AskError::Talk)? {
+                Said::Reply(Reply::Answer(answer)) => return Ok(answer),
+                Said::Reply(Reply::Error { message }) => return Err(AskError::Daemon { message }),
+                Said::Reply(Reply::Stopping { .. }) => {
+                    return Err(AskError::Talk(std::io::ErrorKind::InvalidData.into()));
+                }
+                Said::Nothing => {
+                    return Err(AskError::Silent {
+                        pid: Lock::holder(&place).map(|holder| holder.pid),
+                    });
+                }
+                Said::Gone => {}
+            }
+        }
+        // A folder that is not there is no folder without records.
+        Folder::open(&place.folder)?;
+        place.make()?;
+        if let Some(lock) = Lock::try_take(&place, Role::Ask)? {
+            let answer = answer_alone(shop, &place, call.fence, request, report);
+            drop(lock);
+            return answer;
+        }
+        let holder = Lock::holder(&place);
+        let pid = holder.map(|holder| holder.pid);
+        if holder.is_some_and(|holder| holder.role == Role::Ask) {
+            // It lets go when it is done, or has died; how long a first look takes depends on the folder.
+            since = Instant::now();
+            if !is_told {
+                report(Progress::Waiting { pid });
+                is_told = true;
+            }
+        } else if PATIENCE < since.elapsed() {
+            return Err(AskError::Silent { pid });
+        }
+        std::thread::sleep(PAUSE);
+    }
+}
+
+/// Opens the index, brings it up to date, and answers; the caller holds the lock.
+fn answer_alone(
+    shop: &Shop,
+    place: &Place,
+    is_fenced: bool,
+    request: &Request,
+    report: &dyn Fn(Progress),
+) -> Result<Answer, AskError> {
+    let mut keeper = Keeper::open(shop, place)?;
+    if is_fenced {
+        bring_up_to_date(&mut keeper, report)?;
+    }
+    let mut answer = keeper.engine.snapshot().answer(request);
+    if let Answer::Status(status) = &mut answer {
+        status.state = "none".to_owned();
+        status.why = Some("no daemon watches this folder".to_owned());
+        status.folder = place.folder.display().to_string();
+    }
+    Ok(answer)
+}
+
+/// So many records are examined between two reports.
+const SLICE: usize = 64;
+
+/// Takes in what changed in the folder since the index was open last, examines all of it, and keeps it.
+fn bring_up_to_date(keeper: &mut Keeper, report: &dyn Fn(Progress)) -> Result<(), AskError> {
+    let keys = keeper.keys();
+    let of = keeper.is_new().then(|| keeper.count_records());
+    let looked = keeper.reconcile(&Dirty::Everything, &mut Look { report, n_found: 0, of });
+    let n_changes = match looked {
+        Ok(n_changes) => n_changes,
+        Err(Unfinished::Folder(error, _)) => return Err(error.into()),
+        Err(Unfinished::Stopped) => {
+            return Err(AskError::Talk(std::io::ErrorKind::Interrupted.into()));
+        }
+    };
+    let of = keeper.engine.pending();
+    let mut left = of;
+    while 0 < left {
+        report(Progress::Examining { left, of: of.max(left) });
+        left = keeper.engine.examine(SLICE);
+    }
+    let is_changed = 0 < n_changes || 0 < of;
+    if is_changed {
+        keeper.commit().map_err(AskError::Engine)?;
+    }
+    if is_changed || keeper.keys() != keys {
+        // Without it the next question reads everything again, and this one is answered all the same.
+        let _ = keeper.save();
+    }
+    Ok(())
+}
+
+/// Reports how many files were read.
+struct Look<'a> {
+    report: &'a dyn Fn(Progress),
+    n_found: usize,
+    of: Option<usize>,
+}
+
+impl Listener for Look<'_> {
+    fn found(&mut self, _change: &Change) {
+        self.n_found += 1;
+    }
+
+    fn handed(&mut self, _engine: &mut Engine) -> ControlFlow<()> {
+        (self.report)(Progress::Scanning { read: self.n_found, of: self.of });
+        ControlFlow::Continue(())
+    }
+}
+
+fn nonsense(_answer: &Answer) -> AskError {
+    AskError::Talk(std::io::Error::new(
+        std::io::ErrorKind::InvalidData,
+        "the reply belongs to another question",
+    ))
+}

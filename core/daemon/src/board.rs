@@ -1,0 +1,101 @@
+//! What the engine's thread shows to those who answer: the last snapshot, and how it is going.
+
+use std::sync::{Mutex, PoisonError};
+
+use taperbook_folder::Mode;
+
+use crate::event::Given;
+
+/// Shared by the thread that owns the engine and the tasks that answer.
+#[derive(Default)]
+pub(crate) struct Board(Mutex<Shown>);
+
+/// What is on the board.
+#[derive(Clone, Default)]
+pub(crate) struct Shown {
+    /// The last commit; `None` until the engine is open.
+    pub(crate) given: Option<Given>,
+    /// How the folder is followed.
+    pub(crate) state: State,
+}
+
+/// How the daemon follows the folder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct State {
+    pub(crate) name: &'static str,
+    pub(crate) why: Option<String>,
+}
+
+impl Board {
+    pub(crate) fn shown(&self) -> Shown {
+        self.with(|shown| shown.clone())
+    }
+
+    pub(crate) fn show(&self, given: Given) {
+        self.with(|shown| shown.given = Some(given));
+    }
+
+    /// Says whether the state is another one than before.
+    pub(crate) fn show_state(&self, state: State) -> bool {
+        self.with(|shown| std::mem::replace(&mut shown.state, state.clone()) != state)
+    }
+
+    fn with<T>(&self, look: impl FnOnce(&mut Shown) -> T) -> T {
+        // Nothing can panic between two writes of it, so a poisoned board is whole.
+        look(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+}
+
+impl State {
+    /// The folder is being looked through for the first time.
+    pub(crate) fn scanning(why: &str) -> Self {
+        Self { name: "scanning", why: Some(why.to_owned()) }
+    }
+
+    /// The index or the folder can't be used for the time being.
+    pub(crate) fn broken(why: String) -> Self {
+        Self { name: "degraded", why: Some(why) }
+    }
+}
+
+impl Default for State {
+    fn default() -> Self {
+        Self::scanning("the index is being opened")
+    }
+}
+
+impl From<Mode> for State {
+    fn from(mode: Mode) -> Self {
+        let words = mode.to_string();
+        let why = words.split_once(": ").map(|(_, why)| why.to_owned());
+        match mode {
+            Mode::Live => Self { name: "live", why: None },
+            Mode::Polling { .. } => Self { name: "polling", why },
+            Mode::Degraded { .. } => Self { name: "degraded", why },
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_state_says_why() {
+        assert_eq!(State::from(Mode::Live), State { name: "live", why: None });
+        let polling = State::from(Mode::Polling { why: "the disk tells: nothing".into() });
+        assert_eq!(polling, State { name: "polling", why: Some("the disk tells: nothing".into()) });
+        let directories = vec!["builds".to_owned()];
+        let degraded =
+            State::from(Mode::Degraded { why: "the limit is reached".into(), directories });
+        assert_eq!(degraded.why.as_deref(), Some("the limit is reached: `builds`"));
+    }
+
+    #[test]
+    fn only_another_state_is_told() {
+        let board = Board::default();
+        assert!(board.show_state(Mode::Live.into()));
+        assert!(!board.show_state(Mode::Live.into()));
+        assert_eq!(board.shown().state.name, "live");
+    }
+}

@@ -1,0 +1,162 @@
+//! Where questions are answered: from a snapshot, on threads of their own, so that none of them holds up another
+//! or the index. How a question came in and where the answer goes is not known here.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::mpsc::Sender;
+use std::time::Duration;
+
+use taperbook_engine::{Answer, Request, StatusAnswer};
+use tokio::sync::oneshot;
+
+use crate::board::Board;
+use crate::event::{Event, Given, Waiter, Wants};
+
+/// Answers questions; a copy is cheap.
+#[derive(Clone)]
+pub(crate) struct Desk {
+    pub(crate) folder: PathBuf,
+    pub(crate) board: Arc<Board>,
+    pub(crate) events: Sender<Event>,
+    /// So long a question waits for what was written before it.
+    pub(crate) fence_timeout: Duration,
+}
+
+/// So long a question waits for what was written before it at a daemon.
+pub(crate) const FENCE_TIMEOUT: Duration = Duration::from_secs(30);
+
+impl Desk {
+    /// Answers with everything that was written before now.
+    ///
+    /// # Errors
+    /// A lower-case fragment that says why there is no answer; an old answer is never given instead.
+    pub(crate) async fn answer_fenced(&self, request: Request) -> Result<Answer, String> {
+        let (reply, given) = oneshot::channel();
+        let waiter = Waiter { wants: wants(&request), reply };
+        self.events.send(Event::Fence(waiter)).map_err(|_| STOPPING)?;
+        let given = match tokio::time::timeout(self.fence_timeout, given).await {
+            Ok(Ok(given)) => given?,
+            Ok(Err(_dropped)) => return Err(STOPPING.to_owned()),
+            Err(_elapsed) => return Err(self.too_slow()),
+        };
+        self.answer_from(given, request).await
+    }
+
+    /// Answers with what is in hand.
+    ///
+    /// # Errors
+    /// A lower-case fragment that says why there is no answer.
+    pub(crate) async fn answer_unfenced(&self, request: Request) -> Result<Answer, String> {
+        match self.board.shown().given {
+            Some(given) => self.answer_from(given, request).await,
+            None if request == (Request::Status {}) => {
+                Ok(self.complete(Answer::Status(StatusAnswer::default()), 1))
+            }
+            None => Err("the index is still being opened; ask again in a moment".to_owned()),
+        }
+    }
+
+    async fn answer_from(&self, given: Given, request: Request) -> Result<Answer, String> {
+        let Given { snapshot, n_unread } = given;
+        let answer = tokio::task::spawn_blocking(move || snapshot.answer(&request)).await;
+        match answer {
+            Ok(answer) => Ok(self.complete(answer, n_unread)),
+            Err(error) if error.is_panic() => {
+                Err("the question made the program fail inside".to_owned())
+            }
+            Err(_cancelled) => Err(STOPPING.to_owned()),
+        }
+    }
+
+    /// Adds what the engine can't know.
+    fn complete(&self, mut answer: Answer, n_unread: usize) -> Answer {
+        match &mut answer {
+            Answer::Find(found) => found.pending += n_unread,
+            Answer::Status(status) => {
+                let state = self.board.shown().state;
+                status.state = state.name.to_owned();
+                status.why = state.why;
+                status.pid = Some(std::process::id());
+                status.folder = self.folder.display().to_string();
+                status.pending += n_unread;
+            }
+            _ => {}
+        }
+        answer
+    }
+
+    fn too_slow(&self) -> String {
+        let shown = self.board.shown();
+        let pending = shown.given.map(|given| match given.snapshot.answer(&Request::Status {}) {
+            Answer::Status(status) => status.pending,
+            _ => 0,
+        });
+        let seconds = self.fence_timeout.as_secs_f64();
+        match pending {
+            Some(pending) if 0 < pending => format!(
+                "the index was not up to date within {seconds} s ({pending} records are still to be worked out); \
+                 ask again later"
+            ),
+            _ => format!(
+                "the index was not up to date within {seconds} s (it is {}); ask again later",
+                shown.state.name
+            ),
+        }
+    }
+}
+
+const STOPPING: &str = "the daemon is stopping; ask again";
+
+/// Says whether the answer can tell that records are missing in it.
+fn wants(request: &Request) -> Wants {
+    match request {
+        Request::Find { .. } | Request::Status {} => Wants::Some,
+        _ => Wants::All,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::mpsc::{Receiver, channel};
+
+    use super::*;
+
+    fn desk() -> (Desk, Receiver<Event>) {
+        let (events, inbox) = channel();
+        let board = Arc::new(Board::default());
+        let fence_timeout = Duration::from_millis(50);
+        (Desk { folder: "/shop".into(), board, events, fence_timeout }, inbox)
+    }
+
+    fn run<T>(future: impl Future<Output = T>) -> T {
+        tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap().block_on(future)
+    }
+
+    #[test]
+    fn a_fence_that_is_never_seen_is_an_error() {
+        let (desk, _inbox) = desk();
+        let error = run(desk.answer_fenced(Request::Names {})).unwrap_err();
+        let words = "the index was not up to date within 0.05 s (it is scanning); ask again later";
+        assert_eq!(error, words);
+    }
+
+    #[test]
+    fn a_daemon_that_ends_answers_nobody() {
+        let (desk, inbox) = desk();
+        let ends = std::thread::spawn(move || drop(inbox.recv().unwrap()));
+        assert_eq!(run(desk.answer_fenced(Request::Names {})).unwrap_err(), STOPPING);
+        ends.join().unwrap();
+        assert_eq!(run(desk.answer_fenced(Request::Names {})).unwrap_err(), STOPPING);
+    }
+
+    #[test]
+    fn the_state_is_told_before_there_is_an_index() {
+        let (desk, _inbox) = desk();
+        let Ok(Answer::Status(status)) = run(desk.answer_unfenced(Request::Status {})) else {
+            panic!()
+        };
+        assert_eq!((&*status.state, &*status.folder, status.pending), ("scanning", "/shop", 1));
+        assert_eq!(status.pid, Some(std::process::id()));
+        assert!(run(desk.answer_unfenced(Request::Names {})).is_err());
+    }
+}

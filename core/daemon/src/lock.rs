@@ -1,0 +1,117 @@
+//! The lock of one shop folder's index: whoever has it is the only one who opens the engine.
+//!
+//! It is the system's own lock on an open file, so it ends with its process, however that ended.
+//! What is written in the file is a hint for people and for choosing what to wait for; the lock alone is the truth.
+
+use std::fs::{File, OpenOptions, TryLockError};
+use std::io::{self, Read as _, Write as _};
+
+use crate::StateError;
+use crate::place::{Place, unusable};
+
+/// What the holder of the lock does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Role {
+    /// It is a daemon, which answers on a socket.
+    Watch,
+    /// It answers one question and lets go.
+    Ask,
+}
+
+/// Who holds the lock, as far as the file says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Holder {
+    pub(crate) role: Role,
+    pub(crate) pid: u32,
+}
+
+/// The lock, held until it is dropped.
+#[derive(Debug)]
+pub(crate) struct Lock {
+    file: File,
+}
+
+impl Lock {
+    /// Takes the lock if nobody has it.
+    pub(crate) fn try_take(place: &Place, role: Role) -> Result<Option<Self>, StateError> {
+        let path = place.lock();
+        let mut file = OpenOptions::new()
+            .read(true)
+            .write(true)
+            .create(true)
+            .truncate(false)
+            .open(&path)
+            .map_err(unusable(&path))?;
+        match file.try_lock() {
+            Ok(()) => {}
+            Err(TryLockError::WouldBlock) => return Ok(None),
+            Err(TryLockError::Error(error)) => return Err(unusable(&path)(error)),
+        }
+        let name = match role {
+            Role::Watch => "watch",
+            Role::Ask => "ask",
+        };
+        // On a full disk the hint is missing, and the lock holds all the same.
+        let _ = file.set_len(0).and_then(|()| writeln!(file, "{name} {}", std::process::id()));
+        Ok(Some(Self { file }))
+    }
+
+    /// Whether somebody has it.
+    pub(crate) fn is_held(place: &Place) -> Result<bool, StateError> {
+        let path = place.lock();
+        let file = match File::open(&path) {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(false),
+            file => file.map_err(unusable(&path))?,
+        };
+        match file.try_lock_shared() {
+            Ok(()) => Ok(false),
+            Err(TryLockError::WouldBlock) => Ok(true),
+            Err(TryLockError::Error(error)) => Err(unusable(&path)(error)),
+        }
+    }
+
+    /// Reads who has it; `None` when that is not written there, as in the moment of taking it.
+    pub(crate) fn holder(place: &Place) -> Option<Holder> {
+        let mut text = String::new();
+        File::open(place.lock()).ok()?.take(64).read_to_string(&mut text).ok()?;
+        let (role, pid) = text.strip_suffix('\n')?.split_once(' ')?;
+        let role = match role {
+            "watch" => Role::Watch,
+            "ask" => Role::Ask,
+            _ => return None,
+        };
+        Some(Holder { role, pid: pid.parse().ok()? })
+    }
+}
+
+impl Drop for Lock {
+    fn drop(&mut self) {
+        // An empty file keeps the next holder from being taken for this one; closing the file unlocks it.
+        let _ = self.file.set_len(0);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Shop;
+
+    #[test]
+    fn one_holder_at_a_time_who_says_who_it_is() {
+        let home = tempfile::tempdir().unwrap();
+        let folder = home.path().join("shop");
+        std::fs::create_dir(&folder).unwrap();
+        let shop = Shop { folder, state_dir: Some(home.path().join("state")), plugins: Vec::new };
+        let place = Place::of(&shop).unwrap();
+        assert!(!Lock::is_held(&place).unwrap(), "there is no such file yet");
+        place.make().unwrap();
+        let lock = Lock::try_take(&place, Role::Watch).unwrap().unwrap();
+        assert!(Lock::is_held(&place).unwrap());
+        assert!(Lock::try_take(&place, Role::Ask).unwrap().is_none());
+        let holder = Holder { role: Role::Watch, pid: std::process::id() };
+        assert_eq!(Lock::holder(&place), Some(holder));
+        drop(lock);
+        assert_eq!(Lock::holder(&place), None);
+        assert!(Lock::try_take(&place, Role::Ask).unwrap().is_some());
+    }
+}

@@ -1,0 +1,159 @@
+//! When what is done in rounds is due: a commit, a slice of examinations, the writing of the manifest.
+//!
+//! Nothing here is done; the caller does it and says when.
+
+use std::time::{Duration, Instant};
+
+/// A commit follows when nothing has come for this long…
+const IDLE: Duration = Duration::from_millis(20);
+/// …or when the first change has waited this long…
+const LONGEST_BACKLOG: Duration = Duration::from_millis(100);
+/// …or this long while records are still being examined, since each of them is written again afterwards.
+const LONGEST_UNEXAMINED: Duration = Duration::from_secs(2);
+
+/// What was taken in and not committed.
+#[derive(Debug, Default)]
+pub(crate) struct Backlog {
+    first_and_last: Option<(Instant, Instant)>,
+}
+
+impl Backlog {
+    pub(crate) fn is_empty(&self) -> bool {
+        self.first_and_last.is_none()
+    }
+
+    /// Changes were taken in.
+    pub(crate) fn add(&mut self, now: Instant) {
+        self.first_and_last = Some((self.first_and_last.map_or(now, |(first, _)| first), now));
+    }
+
+    /// Records were examined; nobody need wait for more of that once it is done.
+    pub(crate) fn examined(&mut self, now: Instant) {
+        self.first_and_last.get_or_insert((now, now));
+    }
+
+    /// When it has to be committed while so many records are to be examined.
+    pub(crate) fn due(&self, pending: usize) -> Option<Instant> {
+        let (first, last) = self.first_and_last?;
+        Some(if pending == 0 {
+            (last + IDLE).min(first + LONGEST_BACKLOG)
+        } else {
+            first + LONGEST_UNEXAMINED
+        })
+    }
+}
+
+/// How many records are examined before anything else is looked at.
+#[derive(Debug)]
+pub(crate) struct Slice {
+    at_most: usize,
+}
+
+/// A slice should take about this long: longer holds up an edit, shorter leaves a core idle at its end.
+const SLICE: Duration = Duration::from_millis(40);
+const SMALLEST_SLICE: usize = 8;
+const LARGEST_SLICE: usize = 1024;
+
+impl Default for Slice {
+    fn default() -> Self {
+        Self { at_most: 32 }
+    }
+}
+
+impl Slice {
+    pub(crate) fn at_most(&self) -> usize {
+        self.at_most
+    }
+
+    /// A slice took this long.
+    pub(crate) fn took(&mut self, time: Duration) {
+        if time < SLICE / 2 {
+            self.at_most = (2 * self.at_most).min(LARGEST_SLICE);
+        } else if 2 * SLICE < time {
+            self.at_most = (self.at_most / 2).max(SMALLEST_SLICE);
+        }
+    }
+}
+
+/// Writing the manifest costs time with the size of the shop, so under steady change it is not written at every
+/// commit. A process killed before it is written reads everything again at its next start.
+#[derive(Debug, Default)]
+pub(crate) struct SavePace {
+    due: Option<Instant>,
+    not_before: Option<Instant>,
+}
+
+/// Writing takes at most this part of the time.
+const SAVE_SHARE: u32 = 20;
+
+impl SavePace {
+    /// The engine was committed.
+    pub(crate) fn committed(&mut self, now: Instant) {
+        if self.due.is_none() {
+            self.due = Some(self.not_before.unwrap_or(now));
+        }
+    }
+
+    /// When the manifest has to be written.
+    pub(crate) fn due(&self) -> Option<Instant> {
+        self.due
+    }
+
+    /// It was written, from then until now.
+    pub(crate) fn saved(&mut self, begun: Instant, now: Instant) {
+        self.due = None;
+        self.not_before = Some(now + (now - begun) * SAVE_SHARE);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_commit_waits_for_quiet_but_not_for_ever() {
+        let start = Instant::now();
+        let at = |ms| start + Duration::from_millis(ms);
+        let mut backlog = Backlog::default();
+        assert_eq!(backlog.due(0), None);
+        backlog.add(at(0));
+        assert_eq!(backlog.due(0), Some(at(20)));
+        backlog.add(at(15));
+        assert_eq!(backlog.due(0), Some(at(35)));
+        backlog.add(at(95));
+        assert_eq!(backlog.due(0), Some(at(100)));
+        assert_eq!(backlog.due(3), Some(at(2000)));
+        backlog.examined(at(500));
+        assert_eq!(backlog.due(0), Some(at(100)), "what was examined at last is due at once");
+    }
+
+    #[test]
+    fn a_slice_finds_its_size() {
+        let mut slice = Slice::default();
+        // Half a millisecond a record: 80 records fill a slice, so it stays between half of that and twice.
+        for _ in 0..20 {
+            let time = Duration::from_micros(500) * u32::try_from(slice.at_most()).unwrap();
+            slice.took(time);
+        }
+        assert!((40..=160).contains(&slice.at_most()), "{slice:?}");
+        (0..20).for_each(|_| slice.took(Duration::from_secs(9)));
+        assert_eq!(slice.at_most(), SMALLEST_SLICE);
+        (0..20).for_each(|_| slice.took(Duration::ZERO));
+        assert_eq!(slice.at_most(), LARGEST_SLICE);
+    }
+
+    #[test]
+    fn the_manifest_is_written_at_once_unless_that_is_slow() {
+        let start = Instant::now();
+        let at = |ms| start + Duration::from_millis(ms);
+        let mut pace = SavePace::default();
+        assert_eq!(pace.due(), None);
+        pace.committed(at(5));
+        pace.committed(at(7));
+        assert_eq!(pace.due(), Some(at(5)));
+        pace.saved(at(10), at(60));
+        assert_eq!(pace.due(), None);
+        pace.committed(at(70));
+        assert_eq!(pace.due(), Some(at(60 + 20 * 50)));
+    }
+}

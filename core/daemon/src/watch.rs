@@ -1,0 +1,169 @@
+//! The daemon as a whole: lock, socket, the engine's thread, and the end of all of them in order.
+
+use std::sync::{Arc, mpsc};
+use std::time::{Duration, Instant};
+
+use taperbook_folder::{Folder, Settle};
+use tokio::signal::unix::{SignalKind, signal};
+use tokio::sync::{Notify, oneshot};
+
+use crate::board::Board;
+use crate::desk::{Desk, FENCE_TIMEOUT};
+use crate::event::Event;
+use crate::follow::Follower;
+use crate::lock::{Lock, Role};
+use crate::page;
+use crate::place::Place;
+use crate::serve::serve;
+use crate::socket::Socket;
+use crate::{DaemonError, Progress, Shop, socket};
+
+/// So many questions are worked on at once.
+const ANSWERING_THREADS: usize = 8;
+/// Answers that are being worked on when the daemon stops get this long.
+const LAST_ANSWERS: Duration = Duration::from_secs(1);
+/// So long the lock may be held by somebody who says to be a daemon and can't be reached: one that is just
+/// starting or stopping, or the line of a killed one while a question holds the lock.
+const PATIENCE: Duration = Duration::from_secs(3);
+const PAUSE: Duration = Duration::from_millis(10);
+
+/// Follows a shop folder until it is told to stop.
+pub(crate) fn watch(
+    shop: &Shop,
+    settle: Settle,
+    page: Option<u16>,
+    report: impl Fn(Progress) + Send + Sync + 'static,
+) -> Result<(), DaemonError> {
+    // A folder that is not there is told before anything is made for it.
+    Folder::open(&shop.folder)?;
+    let place = Place::of(shop)?;
+    place.make()?;
+    let report: Arc<dyn Fn(Progress) + Send + Sync> = Arc::new(report);
+    let lock = take_lock(&place, &*report)?;
+    // The socket is there before the engine is open, so that `status` can tell what is going on.
+    let (socket, listener) = Socket::bind(&place)?;
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .max_blocking_threads(ANSWERING_THREADS)
+        .build()
+        .map_err(DaemonError::Start)?;
+
+    let board = Arc::new(Board::default());
+    let (events, inbox) = mpsc::channel();
+    let desk = Desk {
+        folder: place.folder.clone(),
+        board: board.clone(),
+        events: events.clone(),
+        fence_timeout: FENCE_TIMEOUT,
+    };
+    let (ended, mut end) = oneshot::channel();
+    let follower = Follower {
+        shop: shop.clone(),
+        place,
+        settle,
+        events: inbox,
+        inlet: events.clone(),
+        board,
+        report: report.clone(),
+    };
+    let thread = std::thread::Builder::new()
+        .name("engine".to_owned())
+        .spawn(move || {
+            // It is heard, or the daemon is ending anyway.
+            let _ = ended.send(follower.run());
+        })
+        .map_err(DaemonError::Start)?;
+
+    let outcome = runtime.block_on(async {
+        let mut interrupt = signal(SignalKind::interrupt()).map_err(DaemonError::Start)?;
+        let mut terminate = signal(SignalKind::terminate()).map_err(DaemonError::Start)?;
+        let listener = tokio::net::UnixListener::from_std(listener).map_err(DaemonError::Start)?;
+        let stop = Arc::new(Notify::new());
+        let served = page::serve(page, desk.clone(), &*report);
+        tokio::select! {
+            outcome = served => outcome?,
+            () = serve(listener, desk, stop.clone()) => {}
+            () = stop.notified() => {}
+            _ = interrupt.recv() => {}
+            _ = terminate.recv() => {}
+            outcome = &mut end => return outcome.unwrap_or(Err(DaemonError::Broken)),
+        }
+        report(Progress::Stopping);
+        // It may have ended by itself in this moment.
+        let _ = events.send(Event::Stop);
+        end.await.unwrap_or(Err(DaemonError::Broken))
+    });
+    // Where the block above failed early, the engine's thread is still there.
+    let _ = events.send(Event::Stop);
+    // Its panic is known by now, as `Broken`.
+    let _ = thread.join();
+    runtime.shutdown_timeout(LAST_ANSWERS);
+    // The socket goes before the lock: the next daemon makes its own.
+    drop(socket);
+    drop(lock);
+    outcome
+}
+
+/// Takes the lock from a question that holds it for a moment; a daemon that holds it is an error.
+fn take_lock(
+    place: &Place,
+    report: &(dyn Fn(Progress) + Send + Sync),
+) -> Result<Lock, DaemonError> {
+    let mut since = Instant::now();
+    let mut is_told = false;
+    loop {
+        if let Some(lock) = Lock::try_take(place, Role::Watch)? {
+            return Ok(lock);
+        }
+        let holder = Lock::holder(place);
+        let pid = holder.map(|holder| holder.pid);
+        if holder.is_some_and(|holder| holder.role == Role::Ask) {
+            since = Instant::now();
+            if !is_told {
+                report(Progress::Waiting { pid });
+                is_told = true;
+            }
+        } else if socket::connect(place)?.is_some() || PATIENCE < since.elapsed() {
+            return Err(DaemonError::AlreadyRunning { pid });
+        }
+        std::thread::sleep(PAUSE);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::Duration;
+
+    use taperbook_engine::{Answer, Request};
+
+    use super::*;
+
+    #[test]
+    fn a_folder_without_events_is_polled_and_answers_no_less() {
+        let home = tempfile::tempdir().unwrap();
+        let folder = home.path().join("shop");
+        std::fs::create_dir(&folder).unwrap();
+        let shop = Shop { folder, state_dir: Some(home.path().join("state")), plugins: Vec::new };
+        // No poll comes by itself while the test runs: what is answered is found at the fence.
+        let hour = Duration::from_secs(3600);
+        let settle = Settle { force_polling: true, poll_every: hour, ..Settle::default() };
+        let (sender, progress) = mpsc::channel();
+        std::thread::scope(|scope| {
+            let daemon = scope
+                .spawn(|| watch(&shop, settle, None, move |progress| drop(sender.send(progress))));
+            let ready = |progress: &Progress| matches!(progress, Progress::Ready { .. });
+            assert!(progress.iter().any(|progress| ready(&progress)));
+            for round in 0..5 {
+                std::fs::write(shop.folder.join("log.md"), format!("round{round}\n")).unwrap();
+                let request = Request::Find { query: format!("round{round}"), limit: 1 };
+                let Ok(Answer::Find(found)) = crate::ask(&shop, &request, |_| {}) else { panic!() };
+                assert_eq!(found.total, 1);
+            }
+            let status = crate::status(&shop, false).unwrap();
+            assert_eq!(status.state, "polling");
+            assert!(status.why.is_some(), "{status:?}");
+            assert!(crate::stop(&shop).unwrap());
+            daemon.join().unwrap().unwrap();
+        });
+    }
+}
