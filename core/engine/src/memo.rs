@@ -2,24 +2,41 @@
 
 use std::any::Any;
 use std::collections::BTreeSet;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use taperbook_plugin::{MemoKey, Read, Source, View};
 
 /// The memos of one snapshot; taking a copy is cheap.
+///
+/// Only so many are kept, those asked for last: one that is dropped is worked out again when it is wanted.
 #[derive(Default)]
 pub(crate) struct Memos {
-    cells: Mutex<imbl::HashMap<MemoKey, Arc<OnceLock<Kept>>>>,
-    /// Those worked out since somebody asked, so that the engine can learn what they read.
-    fresh: Mutex<Vec<MemoKey>>,
+    cells: Mutex<imbl::HashMap<MemoKey, Arc<Cell>>>,
+    /// What was worked out since somebody asked, with what it read, so that the engine can learn who depends on whom.
+    fresh: Mutex<Vec<(MemoKey, Reads)>>,
+    clock: AtomicU64,
+}
+
+type Reads = Arc<BTreeSet<Read>>;
+
+/// A memo, perhaps still being worked out.
+#[derive(Default)]
+struct Cell {
+    kept: OnceLock<Kept>,
+    /// When it was asked for last, counted in questions.
+    asked: AtomicU64,
 }
 
 /// A memo with what it was worked out from.
 #[derive(Clone)]
 pub(crate) struct Kept {
     pub(crate) value: Arc<dyn Any + Send + Sync>,
-    pub(crate) reads: Arc<BTreeSet<Read>>,
+    pub(crate) reads: Reads,
 }
+
+/// How many memos are kept; a fitted piece is about ten kilobytes.
+const MOST_KEPT: usize = 4096;
 
 impl Memos {
     /// Gives a memo, worked out now if it is not there.
@@ -32,34 +49,60 @@ impl Memos {
         compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>,
     ) -> Kept {
         let cell = lock(&self.cells).entry(key.clone()).or_default().clone();
-        cell.get_or_init(|| {
-            let view = View::new(source);
-            let value = compute(&view);
-            lock(&self.fresh).push(key.clone());
-            Kept { value, reads: Arc::new(view.into_reads()) }
-        })
-        .clone()
+        cell.asked.store(self.clock.fetch_add(1, Ordering::Relaxed), Ordering::Relaxed);
+        let mut is_new = false;
+        let kept = cell
+            .kept
+            .get_or_init(|| {
+                is_new = true;
+                let view = View::new(source);
+                let value = compute(&view);
+                Kept { value, reads: Arc::new(view.into_reads()) }
+            })
+            .clone();
+        if is_new {
+            lock(&self.fresh).push((key.clone(), kept.reads.clone()));
+            self.drop_the_oldest();
+        }
+        kept
     }
 
-    /// Gives a memo if it was worked out.
+    /// Gives a memo if it is kept.
     pub(crate) fn kept(&self, key: &MemoKey) -> Option<Kept> {
         let cell = lock(&self.cells).get(key)?.clone();
-        cell.get().cloned()
+        cell.kept.get().cloned()
     }
 
     /// Gives a copy without these.
     pub(crate) fn without<'a>(&self, keys: impl Iterator<Item = &'a MemoKey>) -> Self {
+        // One that somebody is just working out sees the old state and is not in `fresh` yet: it stays behind.
         let mut cells = lock(&self.cells).clone();
+        cells.retain(|_, cell| cell.kept.get().is_some());
+        let fresh = Mutex::new(lock(&self.fresh).clone());
         for key in keys {
             cells.remove(key);
         }
-        Self { cells: Mutex::new(cells), fresh: Mutex::default() }
+        let clock = AtomicU64::new(self.clock.load(Ordering::Relaxed));
+        Self { cells: Mutex::new(cells), fresh, clock }
     }
 
     /// Gives what was worked out since the last call, with what it read.
-    pub(crate) fn take_fresh(&self) -> Vec<(MemoKey, Kept)> {
-        let keys = std::mem::take(&mut *lock(&self.fresh));
-        keys.into_iter().filter_map(|key| self.kept(&key).map(|kept| (key, kept))).collect()
+    pub(crate) fn take_fresh(&self) -> Vec<(MemoKey, Reads)> {
+        std::mem::take(&mut *lock(&self.fresh))
+    }
+
+    /// Drops a quarter of the memos when there are too many, those that nobody asked for the longest.
+    fn drop_the_oldest(&self) {
+        let mut cells = lock(&self.cells);
+        if cells.len() <= MOST_KEPT {
+            return;
+        }
+        let mut asked: Vec<u64> =
+            cells.values().map(|cell| cell.asked.load(Ordering::Relaxed)).collect();
+        let quarter = asked.len() / 4;
+        let (_, oldest, _) = asked.select_nth_unstable(quarter);
+        let oldest = *oldest;
+        cells.retain(|_, cell| oldest <= cell.asked.load(Ordering::Relaxed));
     }
 }
 

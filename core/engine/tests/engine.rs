@@ -241,6 +241,21 @@ fn what_waits_for_its_examination_is_searchable_already() {
 }
 
 #[test]
+fn a_file_that_is_gone_at_its_turn_waits_for_nothing() {
+    let mut bench = Bench::new();
+    bench.write("blanks/heron.md", CARD);
+    bench.write("builds/ilse.md", &build("heron", "x"));
+    bench.settle();
+    bench.shelf.0.lock().unwrap().remove("builds/ilse.md");
+    bench.write("blanks/heron.md", &CARD.replace("7'2\"", "7'4\""));
+    bench.settle();
+    match bench.ask(Request::Status {}) {
+        Answer::Status(status) => assert_eq!((status.records, status.pending), (2, 0)),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
 fn a_restart_reads_and_examines_nothing() {
     let state = tempfile::tempdir().unwrap();
     let mut bench = Bench::open(Arc::default(), Some(state.path()));

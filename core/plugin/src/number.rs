@@ -1,6 +1,5 @@
 //! Numbers with their range, and the numbers of one state of a piece.
 
-use serde::ser::SerializeMap;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use taperbook_record::Measure;
 use taperbook_units::Dimension;
@@ -116,50 +115,49 @@ impl NumberSet {
     }
 }
 
-/// The numbers of one state of a piece, SI inside.
+/// The numbers of one state of a piece.
 ///
-/// In JSON it is a map with the keys that carry their unit (`length_mm`, `power_g`, …).
+/// In JSON it is a map with the keys that carry their unit (`length_mm`, `power_g`, …). The numbers are kept in those
+/// units, so that an answer reads the same to the last bit on either side of a socket; they go in and come out in SI.
 #[derive(Debug, Clone, PartialEq)]
-pub struct State(pub Vec<(Measure, Number)>);
+pub struct State(Vec<(Measure, Number)>);
 
 impl State {
-    /// Makes a state of which nothing is known yet.
-    pub fn missing(what: &str) -> Self {
-        Self(Measure::ALL.into_iter().map(|measure| (measure, Number::missing(what))).collect())
+    /// Makes a state of numbers in SI units.
+    pub fn new(numbers: impl IntoIterator<Item = (Measure, Number)>) -> Self {
+        let in_json = |(measure, number): (Measure, Number)| {
+            (measure, number.scaled(1.0 / measure.json_unit()))
+        };
+        Self(numbers.into_iter().map(in_json).collect())
     }
 
-    /// Gives one number.
-    pub fn get(&self, measure: Measure) -> Option<&Number> {
-        self.0.iter().find(|(m, _)| *m == measure).map(|(_, number)| number)
+    /// Goes through the numbers in SI units, in the order in which they are shown.
+    pub fn iter(&self) -> impl Iterator<Item = (Measure, Number)> {
+        self.0.iter().map(|(measure, number)| (*measure, number.scaled(measure.json_unit())))
     }
 
-    /// Gives the value of one number, SI.
+    /// Gives one number in SI units.
+    pub fn get(&self, measure: Measure) -> Option<Number> {
+        self.iter().find(|(known, _)| *known == measure).map(|(_, number)| number)
+    }
+
+    /// Gives the value of one number in SI units.
     pub fn value(&self, measure: Measure) -> Option<f64> {
-        self.get(measure).and_then(Number::value)
+        self.get(measure).as_ref().and_then(Number::value)
     }
 }
 
 impl Serialize for State {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut map = serializer.serialize_map(Some(self.0.len()))?;
-        for (measure, number) in &self.0 {
-            map.serialize_entry(measure.json_key(), &number.scaled(1.0 / measure.json_unit()))?;
-        }
-        map.end()
+        serializer.collect_map(self.0.iter().map(|(measure, number)| (measure.json_key(), number)))
     }
 }
 
 impl<'de> Deserialize<'de> for State {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let map = std::collections::BTreeMap::<String, Number>::deserialize(deserializer)?;
-        Ok(Self(
-            Measure::ALL
-                .into_iter()
-                .filter_map(|measure| {
-                    map.get(measure.json_key())
-                        .map(|number| (measure, number.scaled(measure.json_unit())))
-                })
-                .collect(),
-        ))
+        let mut map = std::collections::BTreeMap::<String, Number>::deserialize(deserializer)?;
+        let known =
+            |measure: Measure| map.remove(measure.json_key()).map(|number| (measure, number));
+        Ok(Self(Measure::ALL.into_iter().filter_map(known).collect()))
     }
 }

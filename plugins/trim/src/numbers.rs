@@ -31,7 +31,7 @@ fn add(
     build: Option<&Build>,
 ) {
     let computed = piece.state(state.off, piece.held_at);
-    for (measure, number) in computed.0 {
+    for (measure, number) in computed.iter() {
         let read = match measure {
             Measure::Length => state.length.map(|length| length.m()),
             _ => build.and_then(|build| read_in(piece, build, state, measure)),

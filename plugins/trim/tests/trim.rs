@@ -302,7 +302,7 @@ fn what_is_missing_says_what_to_measure() {
     near(answer.advice.after.value(Measure::Length).unwrap(), 76.0 * 0.0254, 1e-12);
     assert_eq!(
         answer.advice.after.get(Measure::Power),
-        Some(&Number::missing(
+        Some(Number::missing(
             "say where it is held: write `held_at: 9 in` in the record, its blank card or shop.yaml"
         ))
     );

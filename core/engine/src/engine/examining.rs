@@ -24,14 +24,20 @@ impl Engine {
                 None => source.record(id),
             }
         };
-        let first: Vec<_> = chunk
+        let read: Vec<_> = chunk.into_par_iter().map(|id| (record_of(&id), id)).collect();
+        let (there, gone): (Vec<_>, Vec<_>) =
+            read.into_iter().partition(|(record, _)| record.is_some());
+        let first: Vec<_> = there
             .into_par_iter()
-            .filter_map(|id| {
-                let record = record_of(&id)?;
+            .filter_map(|(record, id)| {
+                let record = record?;
                 let numbers = examine::numbers(&source.plugins, &record, source);
                 Some((id, record, numbers))
             })
             .collect();
+        for (_, id) in gone {
+            self.pass_over(&id);
+        }
 
         let mut changed: Vec<Read> = Vec::new();
         for (id, _, numbers) in &first {
@@ -82,8 +88,7 @@ impl Engine {
             Some(fresh) => fresh,
             None => {
                 let path = path_of(id);
-                // A file that vanished meanwhile is the watcher's to tell.
-                let Ok(bytes) = self.working.files.read(&path) else { return };
+                let Ok(bytes) = self.working.files.read(&path) else { return self.pass_over(id) };
                 Fresh { parsed: taperbook_record::read(&path, &bytes), bytes }
             }
         };
@@ -95,6 +100,16 @@ impl Engine {
         self.working.book.put(entry);
         self.unwritten.insert(id.clone());
         self.put_in_index(id, &fresh.parsed);
+    }
+
+    /// Leaves a record whose file can't be read at its turn as it was: that it is gone or changed is the watcher's to
+    /// tell, and until then it does not wait for anything.
+    fn pass_over(&mut self, id: &Arc<str>) {
+        let Some(entry) = self.working.book.get(id) else { return };
+        let mut entry = Entry::clone(entry);
+        entry.examined = true;
+        self.working.book.put(entry);
+        self.unwritten.insert(id.clone());
     }
 
     pub(super) fn put_in_index(&mut self, id: &str, parsed: &Parsed) {
@@ -122,9 +137,9 @@ impl Engine {
 
     /// Puts the memos that were worked out since the last call into the graph.
     pub(super) fn learn_memos(&mut self) {
-        for (key, kept) in self.working.memos.take_fresh() {
+        for (key, reads) in self.working.memos.take_fresh() {
             let node: Arc<str> = graph::memo_node(&key).into();
-            let nodes: Vec<String> = kept.reads.iter().map(graph::read_node).collect();
+            let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
             self.graph.set(&node, nodes.iter().map(String::as_str));
             self.unwritten_nodes.insert(node);
         }
