@@ -1,0 +1,84 @@
+//! The texts of the help that stand as they are: examples, and what belongs beside them.
+
+/// Ends the help of the program.
+pub(crate) const EXAMPLES: &str = "\
+Examples:
+  taperbook watch my-shop               keep the index in step with the folder my-shop
+  taperbook find sea trout spoons       records with all three words
+  taperbook try ilse-heron --tip 1in    what one inch off the tip would give
+  taperbook suggest ilse-heron          the next cut, or why to stop
+  taperbook log ilse-heron cut --tip 1in
+  taperbook explain below-shortest-length
+
+The shop folder is the one named with --folder, else the one in TAPERBOOK_FOLDER,
+else the nearest folder upwards that holds a shop.yaml.
+Exit status: 0 done, 1 `check` found something, 2 it could not be done.";
+
+/// Ends the help of `find`; what comes first needs no quotes in a shell.
+pub(crate) const FIND_EXAMPLES: &str = "\
+Examples, none of which needs quotes in a shell:
+  taperbook find sea trout                     both words, anywhere in the record
+  taperbook find tip_cut:1in..                 an inch or more came off the tip
+  taperbook find tip_cut:1in.. length:..7ft    and it is 7 ft long at the most
+  taperbook find power:200g..260g rating:4..   as it now is, and rated 4 or 5
+  taperbook find blank:heron-704 -verdict:scrap
+  taperbook find spoons or jigs                `or` binds looser than side by side
+  taperbook find limits.length:6ft10in         a key with dots is a key of the record
+  taperbook find blank.material:glass          asks the blank card of each build
+
+To a shell `<`, `>`, `*`, `(`, `\"` and spaces mean something of their own:
+write such a query in single quotes.
+  taperbook find 'tip_cut>=1in length<7ft'
+  taperbook find '\"sea trout\" (spoons or jigs) est*'
+  taperbook find 'length<\"86 1/2 in\"'";
+
+/// Ends the help of `try`.
+pub(crate) const TRY_EXAMPLES: &str = "\
+Examples:
+  taperbook try ilse-heron --tip 1in --butt 3in
+  taperbook try ilse-heron --tip \"1 1/2 in\"
+  taperbook try ilse-heron --to-length 6ft10in --butt 2in   the rest comes off the tip
+  taperbook try ilse-heron --to-tip-od 2.2mm                which tip cut leaves that diameter?
+
+Cuts are further cuts, from the piece as it now is, and the whole length lost, kerf included.
+Power is the weight that, hung from the tip of the blank clamped horizontally where it is held,
+brings the tip a third of the free length below the clamp line (not below the sagged tip).
+Nothing is written.";
+
+/// Ends the help of `new`.
+pub(crate) const NEW_EXAMPLES: &str = "\
+Examples:
+  taperbook new blank heron-704
+  taperbook new build ilse-heron --blank heron-704
+  taperbook new fitting tip-tops
+
+The file is made in blanks/, builds/ or fittings/ of the shop folder, with hints to fill in.
+One that exists is left alone.";
+
+/// Ends the help of `check`.
+pub(crate) const CHECK_EXAMPLES: &str = "\
+Examples:
+  taperbook check                      all records
+  taperbook check builds               one folder
+  taperbook check builds/ilse-heron.md
+
+Each line is `path:line:column: message`, flags with their name before the message.
+Exit status: 0 nothing found, 1 something found, 2 it could not be done.";
+
+/// The ways to write `try`, which clap would put into one line.
+pub(crate) const TRY_USAGE: &str = "taperbook try <RECORD> [--tip <LENGTH>] [--butt <LENGTH>]
+       taperbook try <RECORD> --to-length <LENGTH> [--butt <LENGTH>]
+       taperbook try <RECORD> --to-tip-od <DIAMETER>
+       taperbook try <RECORD> --to-butt-od <DIAMETER>";
+
+/// Ends the help of `log`.
+pub(crate) const LOG_EXAMPLES: &str = "\
+Examples:
+  taperbook log ilse-heron cut --tip 1in --with \"rotary disc\"
+  taperbook log ilse-heron read --length 6ft11in --power 224g
+  taperbook log ilse-heron read --tip-od 2.1mm --tip-angle 66deg --held-at 9in
+  taperbook log ilse-heron feel \"loads early, still throws straight\"
+  taperbook log ilse-heron settled --tip \"any stiffer and it won't throw the small spoons\"
+
+The item is written after the last one of the bench, with today's date unless --date gives another.
+Nothing else in the file is changed.";

@@ -1,0 +1,188 @@
+//! `log`: one more item at the end of a build's bench, and what that raised.
+
+use serde::Serialize;
+use taperbook_engine::{Answer, FlagAnswer, Request, ShowAnswer};
+use taperbook_record::append_item;
+
+use crate::edit;
+use crate::failure::Failure;
+use crate::log_args::{LogAction, LogArgs};
+use crate::log_item;
+use crate::render::{Setting, flags};
+use crate::run::{Context, Done};
+use crate::style::{BAD, CARE, FAINT, GOOD, clean, clean_lines, paint};
+
+/// What was logged, as JSON says it.
+#[derive(Debug, Serialize)]
+struct Logged {
+    /// The record's id.
+    record: String,
+    /// Its path in the shop folder.
+    path: String,
+    /// The line of the new item, from 1.
+    line: usize,
+    /// The text that was inserted.
+    inserted: String,
+    /// What is doubtful about it as it is written, such as a cut that takes a third of the blank.
+    doubts: Vec<String>,
+    /// The flags that were not there before it.
+    new_flags: Vec<FlagAnswer>,
+    /// All flags of the record now; `null` when they could not be worked out.
+    flags: Option<Vec<FlagAnswer>>,
+}
+
+/// Writes one item at the end of a build's bench.
+pub(crate) fn log(context: &Context, arguments: &LogArgs) -> Result<Done, Failure> {
+    let item = log_item::item(&arguments.action, jiff::ZonedDateTime::now().date())?;
+    let before = show(context, &arguments.record)?;
+    if before.kind != "build" {
+        let message = format!("`{}` is a {}: only a build has a bench", before.record, before.kind);
+        return Err(Failure::new(message).hint("`taperbook find kind:build` lists the builds"));
+    }
+    let opened = edit::open(context.folder(), &before.path)?;
+    let insertion = append_item(&before.path, opened.text()?, &item)
+        .map_err(|error| Failure::from_error(&error))?;
+    opened.replace(&insertion.result)?;
+
+    // The item is written whatever comes after it, so that a question that fails is no failure of the log.
+    let after = show(context, &before.record);
+    let now = after.as_ref().ok().map(|after| after.flags.clone());
+    let is_new = |flag: &&FlagAnswer| {
+        !before.flags.iter().any(|old| old.flag == flag.flag && old.message == flag.message)
+    };
+    let logged = Logged {
+        line: line_of(&insertion.result, insertion.at, &insertion.text),
+        record: before.record,
+        path: before.path,
+        inserted: insertion.text,
+        doubts: insertion.doubts.into_iter().map(|doubt| doubt.message).collect(),
+        new_flags: now.iter().flatten().filter(is_new).cloned().collect(),
+        flags: now,
+    };
+    context.print(&logged, |logged| printed(&context.setting, logged, &arguments.action))?;
+    if let Err(failure) = after {
+        context.screen.note(&format!(
+            "it is written, but its flags could not be worked out:\n{}",
+            failure.print()
+        ));
+    }
+    Ok(Done::Well)
+}
+
+fn show(context: &Context, record: &str) -> Result<ShowAnswer, Failure> {
+    match context.ask(&Request::Show { record: context.record(record) })? {
+        Answer::Show(answer) => Ok(*answer),
+        _ => Err(Failure::new("the daemon answered another question")),
+    }
+}
+
+/// Gives the line, from 1, on which what was inserted begins to say something.
+fn line_of(text: &str, at: usize, inserted: &str) -> usize {
+    let blank = inserted.len() - inserted.trim_start().len();
+    text.as_bytes().iter().take(at + blank).filter(|byte| **byte == b'\n').count() + 1
+}
+
+fn printed(setting: &Setting, logged: &Logged, action: &LogAction) -> String {
+    let place = clean(&format!("{}{}:{}", setting.prefix, logged.path, logged.line));
+    let mut text = format!("{} {}\n", paint(GOOD, "written at"), place);
+    for line in clean_lines(logged.inserted.trim_matches(['\n', '\r'])).lines() {
+        text.push_str(&format!("{}\n", line.trim_end()));
+    }
+    for doubt in &logged.doubts {
+        text.push_str(&format!("\n{} {}\n", paint(CARE, "look again:"), clean(doubt)));
+    }
+    if !logged.new_flags.is_empty() {
+        text.push_str(&format!(
+            "\n{}\n{}",
+            paint(BAD, "this raised:"),
+            flags::list(setting, &logged.new_flags)
+        ));
+    }
+    if let LogAction::Cut { .. } = action {
+        let words = "before the next cut, read its length and its power again:";
+        let command =
+            format!("taperbook log {} read --length LENGTH --power WEIGHT", clean(&logged.record));
+        text.push_str(&format!("\n{}\n  {}\n", paint(CARE, words), paint(FAINT, &command)));
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::Parser;
+    use expect_test::expect;
+
+    use super::*;
+    use crate::render::sample;
+
+    #[derive(Debug, Parser)]
+    struct Log {
+        #[command(flatten)]
+        log: LogArgs,
+    }
+
+    fn logged(new_flags: Vec<FlagAnswer>) -> Logged {
+        Logged {
+            record: "builds/per-heron".to_owned(),
+            path: "builds/per-heron.md".to_owned(),
+            line: 12,
+            inserted: "\n  - cut: { tip: 1 in, date: 2026-03-15 }\n".to_owned(),
+            doubts: vec![
+                "the cut takes a third of the blank: did you mean `1 mm`?".to_owned();
+                new_flags.len()
+            ],
+            flags: Some(new_flags.clone()),
+            new_flags,
+        }
+    }
+
+    #[test]
+    fn a_cut_asks_for_the_readings_after_it_and_tells_what_it_raised() {
+        let arguments =
+            Log::try_parse_from(["log", "per", "cut", "--tip", "1in"]).expect("arguments");
+        let printed = printed(
+            &Setting::default(),
+            &logged(sample::flags().split_off(1)),
+            &arguments.log.action,
+        );
+        sample::check(
+            &printed,
+            expect![[r#"
+            written at builds/per-heron.md:12
+              - cut: { tip: 1 in, date: 2026-03-15 }
+
+            look again: the cut takes a third of the blank: did you mean `1 mm`?
+
+            this raised:
+            above-most-power  builds/per-heron.md:12:5
+              268 g read, 8 g above the most that Per allows
+
+            before the next cut, read its length and its power again:
+              taperbook log builds/per-heron read --length LENGTH --power WEIGHT
+        "#]],
+        );
+    }
+
+    #[test]
+    fn a_reading_asks_for_nothing() {
+        let arguments =
+            Log::try_parse_from(["log", "per", "read", "--power", "224g"]).expect("arguments");
+        let setting = Setting { prefix: "shop/".to_owned(), ..Setting::default() };
+        let printed = printed(&setting, &logged(Vec::new()), &arguments.log.action);
+        sample::check(
+            &printed,
+            expect![[r#"
+            written at shop/builds/per-heron.md:12
+              - cut: { tip: 1 in, date: 2026-03-15 }
+        "#]],
+        );
+    }
+
+    #[test]
+    fn the_line_is_that_of_the_item_and_not_of_the_break_before_it() {
+        let text = "a\nbench:\n  - cut: x\n";
+        assert_eq!(line_of(text, 8, "\n  - cut: x"), 3);
+        assert_eq!(line_of(text, 9, "  - cut: x\n"), 3);
+        assert_eq!(line_of("a", 0, "a"), 1);
+    }
+}

@@ -1,0 +1,309 @@
+//! From arguments to an exit code: each command asks, prints and says how it went.
+
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use serde::Serialize;
+use serde_json::json;
+use taperbook_daemon::{Progress, Shop};
+use taperbook_engine::{Answer, Request, StatusAnswer, TryTarget};
+use taperbook_plugin::Plugin;
+use taperbook_units::Length;
+
+use crate::args::{Cli, Command, TryArgs};
+use crate::failure::Failure;
+use crate::progress::Bar;
+use crate::render::{self, Setting, watch::Told};
+use crate::screen::Screen;
+use crate::{locate, log, new, pages};
+
+/// How a command went.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Done {
+    /// It is done.
+    Well,
+    /// `check` found something.
+    Found,
+    /// It could not be done, and that has been said.
+    Failed,
+}
+
+impl From<Done> for ExitCode {
+    fn from(done: Done) -> Self {
+        ExitCode::from(match done {
+            Done::Well => 0,
+            Done::Found => 1,
+            Done::Failed => 2,
+        })
+    }
+}
+
+/// What every command needs.
+pub(crate) struct Context {
+    pub(crate) screen: Screen,
+    pub(crate) is_json: bool,
+    pub(crate) shop: Shop,
+    pub(crate) setting: Setting,
+    /// The working directory.
+    here: PathBuf,
+}
+
+/// Reads the arguments, does the command, and says on the way why not, when it can't be done.
+pub(crate) fn run(arguments: Vec<OsString>, plugins: fn() -> Vec<Box<dyn Plugin>>) -> Done {
+    let screen = Screen::new();
+    let colour =
+        if screen.has_colour() { clap::ColorChoice::Auto } else { clap::ColorChoice::Never };
+    let wants_json =
+        arguments.iter().skip(1).take_while(|argument| *argument != "--").any(|a| a == "--json");
+    let cli = match Cli::read(arguments, colour) {
+        Ok(cli) => cli,
+        Err(error) => return usage(&screen, &error, wants_json),
+    };
+    match command(cli, screen, plugins) {
+        Ok(done) => done,
+        Err(failure) => {
+            screen.note(&failure.print());
+            if wants_json {
+                // The failure has been told on standard error; that this failed too would only hide it.
+                let _ = screen.print_json(&failure.json());
+            }
+            Done::Failed
+        }
+    }
+}
+
+/// Prints what clap has to say: help and version are no errors.
+fn usage(screen: &Screen, error: &clap::Error, wants_json: bool) -> Done {
+    let text = error.render();
+    if !error.use_stderr() {
+        return match screen.print(&text.ansi().to_string()) {
+            Ok(()) => Done::Well,
+            Err(failure) => {
+                screen.note(&failure.print());
+                Done::Failed
+            }
+        };
+    }
+    screen.note(&text.ansi().to_string());
+    if wants_json {
+        let text = text.to_string();
+        let message = text.lines().next().unwrap_or_default().trim_start_matches("error: ");
+        let _ = screen.print_json(&Failure::new(message).json());
+    }
+    Done::Failed
+}
+
+fn command(
+    cli: Cli,
+    screen: Screen,
+    plugins: fn() -> Vec<Box<dyn Plugin>>,
+) -> Result<Done, Failure> {
+    let is_json = cli.everywhere.json;
+    // These two need no shop folder.
+    match cli.command {
+        Command::Completions { shell } => return pages::completions(&screen, is_json, shell),
+        Command::Man => return pages::man(&screen, is_json),
+        _ => {}
+    }
+    let here = std::env::current_dir()
+        .map_err(|error| Failure::new(format!("the working directory can't be used: {error}")))?;
+    let named = match &cli.command {
+        Command::Watch { watched: Some(watched), .. } => Some(watched.as_path()),
+        _ => cli.everywhere.folder.as_deref(),
+    };
+    let folder = locate::folder(named, &here)?;
+    let setting = Setting { units: locate::units(&folder), prefix: locate::prefix(&folder, &here) };
+    let shop = Shop { folder, state_dir: cli.everywhere.state_dir, plugins };
+    Context { screen, is_json, shop, setting, here }.command(cli.command)
+}
+
+impl Context {
+    fn command(&self, command: Command) -> Result<Done, Failure> {
+        match command {
+            Command::Watch { page, .. } => self.watch(page),
+            Command::Status { wait } => self.status(wait),
+            Command::Stop => self.stop(),
+            Command::Find { query, limit } => self.find(&query.join(" "), limit),
+            Command::Show { record } => {
+                self.question(&Request::Show { record: self.record(&record) })
+            }
+            Command::Flags { flag } => self.question(&Request::Flags { flag }),
+            Command::Explain { what } => {
+                self.question(&Request::Explain { what: self.record(&what) })
+            }
+            Command::Check { paths } => self.check(&paths),
+            Command::Try(arguments) => self.try_cut(&arguments),
+            Command::Suggest { record, held_at } => self.question(&Request::Suggest {
+                record: self.record(&record),
+                held_at_mm: held_at.map(Length::mm),
+            }),
+            Command::Log(arguments) => log::log(self, &arguments),
+            Command::Lsp => self.serve_editor(),
+            Command::New { kind, name, blank } => new::new(self, kind, &name, blank.as_deref()),
+            // Both were done before a shop folder was looked for.
+            Command::Completions { .. } | Command::Man => Ok(Done::Well),
+        }
+    }
+
+    /// Asks and gives the answer, which is never a refusal.
+    pub(crate) fn ask(&self, request: &Request) -> Result<Answer, Failure> {
+        let bar = Bar::new(self.screen.shows_progress());
+        let answer =
+            taperbook_daemon::ask(&self.shop, request, |progress: Progress| bar.report(&progress))
+                .map_err(|error| Failure::from_error(&error))?;
+        drop(bar);
+        match answer {
+            Answer::Refused(refusal) => {
+                let failure = Failure::new(refusal.message);
+                Err(match (request, refusal.at) {
+                    (Request::Find { query, .. }, Some(at)) => failure.in_query(query, at),
+                    _ => failure,
+                })
+            }
+            answer => Ok(answer),
+        }
+    }
+
+    /// Turns what names a record on the command line into what the engine knows it by.
+    pub(crate) fn record(&self, typed: &str) -> String {
+        locate::inside(&self.shop.folder, &self.here, typed)
+    }
+
+    /// Gives the path of a record as it opens from the working directory.
+    pub(crate) fn shown_path(&self, path: &str) -> String {
+        format!("{}{path}", self.setting.prefix)
+    }
+
+    /// Prints an answer as JSON where that was asked for, else as the text that is made of it.
+    pub(crate) fn print<T: Serialize>(
+        &self,
+        value: &T,
+        text: impl FnOnce(&T) -> String,
+    ) -> Result<(), Failure> {
+        if self.is_json { self.screen.print_json(value) } else { self.screen.print(&text(value)) }
+    }
+
+    fn question(&self, request: &Request) -> Result<Done, Failure> {
+        self.answer(&self.ask(request)?)?;
+        Ok(Done::Well)
+    }
+
+    /// Prints an answer; in JSON it is the answer's own keys and nothing around them.
+    fn answer(&self, answer: &Answer) -> Result<(), Failure> {
+        let setting = &self.setting;
+        let units = setting.units;
+        match answer {
+            Answer::Find(answer) => self.print(answer, |answer| render::find::find(units, answer)),
+            Answer::Show(answer) => {
+                self.print(answer, |answer| render::show::show(setting, answer))
+            }
+            Answer::Flags(answer) => {
+                self.print(answer, |answer| render::flags::flags(setting, answer))
+            }
+            Answer::ExplainFlag(answer) => self.print(answer, render::explain::flag),
+            Answer::ExplainRecord(answer) => self.print(answer, render::explain::record),
+            Answer::Check(answer) => {
+                self.print(answer, |answer| render::check::check(setting, answer))
+            }
+            Answer::Try(answer) => {
+                self.print(answer, |answer| render::tried::tried(setting, answer))
+            }
+            Answer::Suggest(answer) => {
+                self.print(answer, |answer| render::suggest::suggest(units, answer))
+            }
+            Answer::Status(answer) => self.print(answer, render::status::status),
+            Answer::Names(_) | Answer::Refused(_) => {
+                Err(Failure::new("the daemon answered another question"))
+            }
+        }
+    }
+
+    fn find(&self, query: &str, limit: usize) -> Result<Done, Failure> {
+        self.question(&Request::Find { query: query.to_owned(), limit })
+    }
+
+    fn check(&self, paths: &[String]) -> Result<Done, Failure> {
+        let paths = paths.iter().map(|path| self.record(path)).collect();
+        let answer = self.ask(&Request::Check { paths })?;
+        self.answer(&answer)?;
+        let Answer::Check(check) = &answer else { return Ok(Done::Well) };
+        if !self.is_json {
+            self.screen.note(&render::check::summary(check));
+        }
+        let is_clean = check.problems.is_empty() && check.flags.is_empty();
+        Ok(if is_clean { Done::Well } else { Done::Found })
+    }
+
+    fn try_cut(&self, arguments: &TryArgs) -> Result<Done, Failure> {
+        let cuts = &arguments.cuts;
+        let mm = |length: Option<Length>| length.map(Length::mm);
+        let target = TryTarget {
+            to_tip_od_mm: mm(cuts.to_tip_od),
+            to_butt_od_mm: mm(cuts.to_butt_od),
+            to_length_mm: mm(cuts.to_length),
+            tip_mm: mm(cuts.tip),
+            butt_mm: mm(cuts.butt),
+        };
+        let record = self.record(&arguments.record);
+        self.question(&Request::Try { record, target, held_at_mm: mm(arguments.held_at) })
+    }
+
+    fn watch(&self, page: Option<u16>) -> Result<Done, Failure> {
+        let (screen, is_json) = (self.screen, self.is_json);
+        if !is_json {
+            screen.print(&render::watch::start(&self.shop.folder.display().to_string()))?;
+        }
+        let told = std::sync::Mutex::new(Told::default());
+        let report = move |progress: Progress| {
+            // A daemon goes on when nobody reads its lines any more.
+            let _ = if is_json {
+                render::watch::json(&progress).map(|event| screen.print_json(&event))
+            } else {
+                let mut told = told.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+                told.line(&progress).map(|line| screen.print(&line))
+            };
+        };
+        taperbook_daemon::watch(&self.shop, page, report)
+            .map_err(|error| Failure::from_error(&error))?;
+        Ok(Done::Well)
+    }
+
+    /// Speaks with an editor until it goes; standard output is the editor's, so nothing is printed.
+    fn serve_editor(&self) -> Result<Done, Failure> {
+        let ask = |request: &Request| {
+            taperbook_daemon::ask(&self.shop, request, |_| {})
+                .map_err(|error| Failure::from_error(&error).into_message())
+        };
+        taperbook_lsp::serve(&self.shop.folder, ask)
+            .map_err(|error| Failure::from_error(&error))?;
+        Ok(Done::Well)
+    }
+
+    /// Exit code 0 means that there is a daemon and it follows the folder, one way or another.
+    fn status(&self, wait: bool) -> Result<Done, Failure> {
+        let status: StatusAnswer = taperbook_daemon::status(&self.shop, wait)
+            .map_err(|error| Failure::from_error(&error))?;
+        self.print(&status, render::status::status)?;
+        match status.state.as_str() {
+            "live" | "polling" | "degraded" => Ok(Done::Well),
+            _ => Ok(Done::Failed),
+        }
+    }
+
+    fn stop(&self) -> Result<Done, Failure> {
+        let stopped =
+            taperbook_daemon::stop(&self.shop).map_err(|error| Failure::from_error(&error))?;
+        let folder = self.shop.folder.display();
+        self.print(&json!({ "stopped": stopped }), |_| match stopped {
+            true => format!("the daemon of {folder} has stopped\n"),
+            false => format!("no daemon watches {folder}\n"),
+        })?;
+        Ok(Done::Well)
+    }
+
+    /// Gives the shop folder.
+    pub(crate) fn folder(&self) -> &Path {
+        &self.shop.folder
+    }
+}
