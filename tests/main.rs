@@ -1,0 +1,16 @@
+//! Tests of the program as a whole, in one binary; what one crate does alone is tested in that crate.
+
+/// Exit codes, streams and JSON of every command.
+mod cli;
+/// Help, completions, man page and version.
+mod cli_help;
+/// The commands that write, and the daemon as a process.
+mod cli_writes;
+/// Real editors on a real folder, and an editor's language client.
+mod editing;
+/// The structure of the workspace: who may depend on whom.
+mod house;
+/// The README's tour.
+mod tour;
+/// A copy of the demo folder and the program run on it; no test of its own.
+mod workshop;
