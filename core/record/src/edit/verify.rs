@@ -25,8 +25,8 @@ pub fn verify(path: &str, before: &str, after: &str, item: &str) -> Result<(), E
     let (Some(before_front), Some(after_front)) = (before_parts.front, after_parts.front) else {
         return changes("where the front matter ends");
     };
-    let before_root = yaml::parse(&before_text, before_front, &MAPS, &mut unheard);
-    let after_root = yaml::parse(&after_text, after_front, &MAPS, &mut unheard);
+    let before_root = yaml::parse(&before_text, before_front.clone(), &MAPS, &mut unheard);
+    let after_root = yaml::parse(&after_text, after_front.clone(), &MAPS, &mut unheard);
     let (Value::Map(before_map), Value::Map(after_map)) = (&before_root.value, &after_root.value)
     else {
         return changes("the front matter as a whole");
@@ -43,6 +43,10 @@ pub fn verify(path: &str, before: &str, after: &str, item: &str) -> Result<(), E
     }
     if !new.last().is_some_and(|last| last.says_the_same(item)) {
         return Err(EditError::Item("it would mean something else where it stands".to_owned()));
+    }
+    // A reader of another make must see no more than the one item either, wherever it can read the file at all.
+    if yaml::grew_by_one_item(&before_text[before_front], &after_text[after_front]) == Some(false) {
+        return changes("what another reader of YAML makes of the file");
     }
     // The trees agree; the records must too, since a record is made of nothing else.
     let count = |text: &str| match read(path, text.as_bytes()).record.content {

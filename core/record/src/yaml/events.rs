@@ -167,8 +167,9 @@ impl<'s> Builder<'s, '_> {
         let written = self.source[span.clone()].trim_end().len();
         let span = span.start..span.start + written;
         if style == Style::Plain
-            && matches!(&*text, "~" | "null" | "Null" | "NULL")
             && !self.wants_key()
+            && text.starts_with(['~', 'n', 'N'])
+            && super::typed::<()>(&text).is_some()
         {
             return self.add(Node { span, value: Value::Empty });
         }

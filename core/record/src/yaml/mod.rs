@@ -11,8 +11,10 @@ mod flow;
 mod lines;
 mod mend;
 mod recover;
+mod typed;
 
 pub(crate) use complaint::in_quotes;
+pub(crate) use typed::{grew_by_one_item, typed};
 
 use std::borrow::Cow;
 use std::collections::BTreeSet;
