@@ -9,21 +9,13 @@ mod piece;
 // The bench as states of the piece.
 mod walk;
 
-use std::any::Any;
-use std::cell::RefCell;
-use std::collections::{BTreeMap, HashMap};
-use std::sync::Arc;
-
-use taperbook_plugin::{MemoKey, NumberSet, Resolution, Source, View};
-use taperbook_record::{Build, Content, Kind, Record, Shop};
+use taperbook_plugin::Shelf;
+use taperbook_record::Build;
 use taperbook_units::Length;
 
-/// A shop folder of texts.
+/// A shelf to which texts are added.
 #[derive(Default)]
-struct Texts {
-    records: BTreeMap<String, Arc<Record>>,
-    memos: RefCell<HashMap<MemoKey, Arc<dyn Any + Send + Sync>>>,
-}
+struct Texts(Shelf);
 
 impl Texts {
     /// Adds a file; a record that has a problem is a slip of the test.
@@ -31,69 +23,8 @@ impl Texts {
     fn with(mut self, path: &str, text: &str) -> Self {
         let parsed = taperbook_record::read(path, text.as_bytes());
         assert!(parsed.problems.is_empty(), "{path}: {:?}", parsed.problems);
-        self.records.insert(parsed.record.id.clone(), Arc::new(parsed.record));
+        self.0.put(parsed.record);
         self
-    }
-
-    fn is(record: &Record, kind: Kind) -> bool {
-        record.kind() == kind || (kind == Kind::Blank && record.kind() == Kind::Offcut)
-    }
-}
-
-impl Source for Texts {
-    fn record(&self, id: &str) -> Option<Arc<Record>> {
-        self.records.get(id).cloned()
-    }
-
-    fn resolve(&self, name: &str, kind: Kind) -> Resolution {
-        let named = self.records.values().filter(|record| Self::is(record, kind));
-        let named: Vec<_> =
-            named.filter(|record| record.id == name || record.stem() == name).collect();
-        match named.as_slice() {
-            [] => Resolution::Missing(Vec::new()),
-            [record] => Resolution::Found((*record).clone()),
-            several => {
-                Resolution::Ambiguous(several.iter().map(|record| record.id.clone()).collect())
-            }
-        }
-    }
-
-    fn builds_of(&self, blank: &str) -> Vec<Arc<Record>> {
-        let names = |record: &&Arc<Record>| {
-            let name = record.build().and_then(|build| build.blank.as_ref());
-            name.is_some_and(|name| {
-                matches!(self.resolve(&name.value, Kind::Blank), Resolution::Found(card) if card.id == blank)
-            })
-        };
-        self.records.values().filter(names).cloned().collect()
-    }
-
-    fn all(&self, kind: Kind) -> Vec<Arc<Record>> {
-        self.records.values().filter(|record| record.kind() == kind).cloned().collect()
-    }
-
-    fn shop(&self) -> Arc<Shop> {
-        match self.records.get("shop.yaml").map(|record| &record.content) {
-            Some(Content::Shop(shop)) => Arc::new((**shop).clone()),
-            _ => Arc::default(),
-        }
-    }
-
-    fn numbers(&self, _id: &str) -> Option<Arc<NumberSet>> {
-        None
-    }
-
-    fn memo(
-        &self,
-        key: &MemoKey,
-        compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>,
-    ) -> Arc<dyn Any + Send + Sync> {
-        if let Some(kept) = self.memos.borrow().get(key) {
-            return kept.clone();
-        }
-        let value = compute(&View::new(self));
-        self.memos.borrow_mut().insert(key.clone(), value.clone());
-        value
     }
 }
 

@@ -3,9 +3,23 @@
 //! Nothing here knows of an index, a folder, a network or a screen.
 //! A plugin is a pure function of a record and a [`View`]; the engine calls it, keeps what it answers,
 //! and calls it again when something that it read has changed.
+//!
+//! ```
+//! use taperbook_plugin::{Shelf, View};
+//! use taperbook_record::Kind;
+//!
+//! let mut shelf = Shelf::default();
+//! shelf.put(taperbook_record::read("blanks/heron.md", b"---\nkind: blank\nlength: 7'2\"\n---\n").record);
+//! shelf.put(taperbook_record::read("builds/ilse.md", b"---\nkind: build\nblank: heron\n---\n").record);
+//!
+//! let view = View::new(&shelf);
+//! assert_eq!(view.builds_of("blanks/heron").len(), 1);
+//! assert!(!view.into_reads().is_empty(), "a view remembers what was read through it");
+//! ```
 
 mod advice;
 mod number;
+mod shelf;
 mod view;
 
 pub use advice::{
@@ -13,6 +27,7 @@ pub use advice::{
     TryAdvice, WalkStep,
 };
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};
+pub use shelf::Shelf;
 pub use view::{MemoKey, Read, Resolution, Source, View};
 
 use taperbook_record::{Record, Span};

@@ -116,6 +116,23 @@ pub struct Reading {
     pub calipers: Vec<Caliper>,
 }
 
+impl Reading {
+    /// Gives what was read of a number, in SI units; the bend's own numbers are never read.
+    pub fn value(&self, measure: Measure) -> Option<f64> {
+        match measure {
+            Measure::Length => self.length.as_ref().map(|length| length.value.m()),
+            Measure::TipOd => self.tip_od.as_ref().map(|od| od.value.m()),
+            Measure::ButtOd => self.butt_od.as_ref().map(|od| od.value.m()),
+            Measure::Weight => self.weight.as_ref().map(|weight| weight.value.kg()),
+            Measure::Balance => self.balance.as_ref().map(|balance| balance.value.m()),
+            Measure::Power => self.power.as_ref().map(|power| power.value.kg()),
+            Measure::TipAngle => self.tip_angle.as_ref().map(|angle| angle.value.rad()),
+            Measure::Recovery => self.frequency.as_ref().map(|frequency| frequency.value.hz()),
+            Measure::FreeLength | Measure::StiffnessForLength | Measure::BendCentre => None,
+        }
+    }
+}
+
 /// Points of the bent blank under one weight.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BoardReading {

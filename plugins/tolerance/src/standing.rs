@@ -96,7 +96,7 @@ fn read(case: &Case, state_idx: usize, measure: Measure) -> Option<Standing> {
     let value = items.rev().filter(|(_, state)| **state == state_idx).find_map(|(item, _)| {
         let Action::Read(reading) = &item.action else { return None };
         let is_meant = !reading.dressed && (!is_bent(measure) || is_held_as_meant(case, reading));
-        if is_meant { value_of(reading, measure) } else { None }
+        if is_meant { reading.value(measure) } else { None }
     })?;
     let errors = errors_of(&case.shop.errors);
     let sd = match measure {
@@ -145,21 +145,6 @@ fn is_bent(measure: Measure) -> bool {
         | Measure::ButtOd
         | Measure::Weight
         | Measure::Balance => false,
-    }
-}
-
-/// What a reading gives for a number, in SI units.
-fn value_of(reading: &Reading, measure: Measure) -> Option<f64> {
-    match measure {
-        Measure::Length => reading.length.as_ref().map(|length| length.value.m()),
-        Measure::TipOd => reading.tip_od.as_ref().map(|od| od.value.m()),
-        Measure::ButtOd => reading.butt_od.as_ref().map(|od| od.value.m()),
-        Measure::Weight => reading.weight.as_ref().map(|weight| weight.value.kg()),
-        Measure::Balance => reading.balance.as_ref().map(|balance| balance.value.m()),
-        Measure::Power => reading.power.as_ref().map(|power| power.value.kg()),
-        Measure::TipAngle => reading.tip_angle.as_ref().map(|angle| angle.value.rad()),
-        Measure::Recovery => reading.frequency.as_ref().map(|frequency| frequency.value.hz()),
-        Measure::FreeLength | Measure::StiffnessForLength | Measure::BendCentre => None,
     }
 }
 

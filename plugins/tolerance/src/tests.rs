@@ -15,21 +15,16 @@ mod readings;
 // Simulated blanks: false alarms, and slips that must be found.
 mod simulated;
 
-use std::any::Any;
-use std::cell::RefCell;
-use std::collections::{BTreeMap, HashMap};
-use std::sync::Arc;
+use std::collections::BTreeMap;
 
-use taperbook_plugin::{Finding, MemoKey, NumberSet, Resolution, Source, View};
-use taperbook_record::{Content, Kind, Record, Shop};
+use taperbook_plugin::{Finding, Shelf, Source, View};
 
-/// A shop folder of texts.
+/// A shelf to which texts are added.
 #[derive(Default)]
 struct Texts {
-    records: BTreeMap<String, Arc<Record>>,
-    /// The text of each, to see what a span is about.
+    shelf: Shelf,
+    /// The text of each record, to see what a span is about.
     texts: BTreeMap<String, String>,
-    memos: RefCell<HashMap<MemoKey, Arc<dyn Any + Send + Sync>>>,
 }
 
 impl Texts {
@@ -37,7 +32,7 @@ impl Texts {
     fn with_any(mut self, path: &str, text: &str) -> Self {
         let record = taperbook_record::read(path, text.as_bytes()).record;
         self.texts.insert(record.id.clone(), text.to_owned());
-        self.records.insert(record.id.clone(), Arc::new(record));
+        self.shelf.put(record);
         self
     }
 
@@ -51,72 +46,8 @@ impl Texts {
 
     /// What the plugin finds in a record.
     fn flags(&self, id: &str) -> Vec<Finding> {
-        let record = self.records.get(id).unwrap_or_else(|| panic!("{id} is one of the records"));
-        crate::plugin().flags(record, &View::new(self))
-    }
-}
-
-impl Source for Texts {
-    fn record(&self, id: &str) -> Option<Arc<Record>> {
-        self.records.get(id).cloned()
-    }
-
-    fn resolve(&self, name: &str, kind: Kind) -> Resolution {
-        let is_meant = |record: &&Arc<Record>| {
-            let is_card = kind == Kind::Blank && record.kind() == Kind::Offcut;
-            (record.kind() == kind || is_card) && (record.id == name || record.stem() == name)
-        };
-        let found: Vec<&Arc<Record>> = self.records.values().filter(is_meant).collect();
-        match found.as_slice() {
-            [] => {
-                // Near enough for a test: what begins alike.
-                let near = self.records.values().filter(|record| record.kind() == kind);
-                let near = near.filter(|record| record.stem().get(..4) == name.get(..4));
-                Resolution::Missing(near.map(|record| record.id.clone()).collect())
-            }
-            [record] => Resolution::Found((*record).clone()),
-            several => {
-                Resolution::Ambiguous(several.iter().map(|record| record.id.clone()).collect())
-            }
-        }
-    }
-
-    fn builds_of(&self, blank: &str) -> Vec<Arc<Record>> {
-        let names = |record: &&Arc<Record>| {
-            let name = record.build().and_then(|build| build.blank.as_ref());
-            name.is_some_and(|name| {
-                matches!(self.resolve(&name.value, Kind::Blank), Resolution::Found(card) if card.id == blank)
-            })
-        };
-        self.records.values().filter(names).cloned().collect()
-    }
-
-    fn all(&self, kind: Kind) -> Vec<Arc<Record>> {
-        self.records.values().filter(|record| record.kind() == kind).cloned().collect()
-    }
-
-    fn shop(&self) -> Arc<Shop> {
-        match self.records.get("shop.yaml").map(|record| &record.content) {
-            Some(Content::Shop(shop)) => Arc::new((**shop).clone()),
-            _ => Arc::default(),
-        }
-    }
-
-    fn numbers(&self, _id: &str) -> Option<Arc<NumberSet>> {
-        None
-    }
-
-    fn memo(
-        &self,
-        key: &MemoKey,
-        compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>,
-    ) -> Arc<dyn Any + Send + Sync> {
-        if let Some(kept) = self.memos.borrow().get(key) {
-            return kept.clone();
-        }
-        let value = compute(&View::new(self));
-        self.memos.borrow_mut().insert(key.clone(), value.clone());
-        value
+        let record = self.shelf.record(id).unwrap_or_else(|| panic!("{id} is one of the records"));
+        crate::plugin().flags(&record, &View::new(&self.shelf))
     }
 }
 
@@ -240,7 +171,7 @@ fn computed_numbers_are_those_of_the_mechanics() {
         "read: { length: 80 in, power: 172 g }\ncut: { tip: 5 in }",
     );
     let shop = Texts::default().with("blanks/stated.md", CARD).with("builds/x.md", &text);
-    let piece = taperbook_bench::piece(&View::new(&shop), "builds/x").expect("it is a build");
+    let piece = taperbook_bench::piece(&View::new(&shop.shelf), "builds/x").expect("it is a build");
     let state = piece.state(piece.walk.present().off, piece.held_at);
     let power = state.get(taperbook_record::Measure::Power).and_then(|power| power.known());
     let (value, low, high) = power.expect("it can be computed");

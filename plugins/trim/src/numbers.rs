@@ -2,7 +2,7 @@
 
 use taperbook_bench::{Piece, PieceState, piece};
 use taperbook_plugin::{Number, View};
-use taperbook_record::{Action, Build, Measure, Reading, Record};
+use taperbook_record::{Action, Build, Measure, Record};
 
 /// Works the numbers of a build or a blank card; other records have none.
 pub(crate) fn numbers(record: &Record, view: &View) -> Vec<(String, Number)> {
@@ -62,23 +62,8 @@ fn read_in(piece: &Piece, build: &Build, state: &PieceState, measure: Measure) -
                     reading.held_at.as_ref().is_some_and(|held| Some(held.value) != piece.held_at);
                 let bent =
                     matches!(measure, Measure::Power | Measure::TipAngle | Measure::Recovery);
-                if bent && elsewhere { None } else { value_of(reading, measure) }
+                if bent && elsewhere { None } else { reading.value(measure) }
             }
             _ => None,
         })
-}
-
-/// What a reading gives for a number, in SI units.
-pub(crate) fn value_of(reading: &Reading, measure: Measure) -> Option<f64> {
-    match measure {
-        Measure::Length => reading.length.as_ref().map(|length| length.value.m()),
-        Measure::TipOd => reading.tip_od.as_ref().map(|od| od.value.m()),
-        Measure::ButtOd => reading.butt_od.as_ref().map(|od| od.value.m()),
-        Measure::Weight => reading.weight.as_ref().map(|weight| weight.value.kg()),
-        Measure::Balance => reading.balance.as_ref().map(|balance| balance.value.m()),
-        Measure::Power => reading.power.as_ref().map(|power| power.value.kg()),
-        Measure::TipAngle => reading.tip_angle.as_ref().map(|angle| angle.value.rad()),
-        Measure::Recovery => reading.frequency.as_ref().map(|frequency| frequency.value.hz()),
-        Measure::FreeLength | Measure::StiffnessForLength | Measure::BendCentre => None,
-    }
 }

@@ -6,8 +6,6 @@ use taperbook_plugin::{Compared, Number, View, WalkStep};
 use taperbook_record::{Action, Build, Cut, Item, Measure, Pull, Reading};
 use taperbook_units::{Dimension, Length, Units};
 
-use crate::numbers::value_of;
-
 /// Tells the bench of a build.
 ///
 /// # Errors
@@ -103,7 +101,7 @@ fn reading_in_words(reading: &Reading, units: Units) -> String {
     let mut words: Vec<String> = Measure::ALL
         .into_iter()
         .filter_map(|measure| {
-            let value = value_of(reading, measure)?;
+            let value = reading.value(measure)?;
             let printed = match measure {
                 Measure::TipOd | Measure::ButtOd => units.diameter(Length::from_m(value)),
                 _ => units.value(measure.dimension(), value),

@@ -19,7 +19,7 @@ fn piece_of(items: &str) -> Arc<Piece> {
     let shop = Texts::default()
         .with("blanks/stated.md", STATED)
         .with("builds/x.md", &bench_text("", items));
-    piece(&View::new(&shop), "builds/x").expect("it is a build")
+    piece(&View::new(&shop.0), "builds/x").expect("it is a build")
 }
 
 fn limit(measure: Measure, range: &str) -> Limit {
@@ -193,7 +193,7 @@ fn nothing_is_left_beyond_what_cutting_only_makes_worse() {
 #[test]
 fn lengths_alone_need_no_diameters() {
     let shop = Texts::default().with("builds/x.md", &bench_text("", "read: { length: 80 in }"));
-    let piece = piece(&View::new(&shop), "builds/x").expect("it is a build");
+    let piece = piece(&View::new(&shop.0), "builds/x").expect("it is a build");
     assert!(piece.fitted.is_err());
     let limits = [limit(Measure::Length, "75 in ..")];
     let left =

@@ -81,12 +81,12 @@ fn a_caliper_beyond_the_tip_of_a_shorter_piece_is_kept() {
         .with("blanks/stated.md", STATED)
         .with("builds/short.md", &bench_text("", "read: { length: 1990 mm }"))
         .with("builds/other.md", &bench_text("", "read: { length: 1900 mm }"));
-    let short = piece(&View::new(&shop), "builds/short").expect("it is a build");
+    let short = piece(&View::new(&shop.0), "builds/short").expect("it is a build");
     let tip_od =
         short.value(Measure::TipOd, Cuts::default(), Length::default()).expect("it is known");
     assert!((tip_od * 1e3 - 2.04).abs() < 1e-6, "{tip_od}");
     assert_eq!(merged(Some(&stated()), "read: { length: 1900 mm }").len(), 1);
-    let other = piece(&View::new(&shop), "builds/other").expect("it is a build");
+    let other = piece(&View::new(&shop.0), "builds/other").expect("it is a build");
     assert!(other.fitted.is_err());
 }
 
@@ -155,7 +155,7 @@ fn readings_are_of_the_piece_as_it_then_was() {
 }
 
 fn piece_in(shop: &Texts, id: &str) -> Arc<Piece> {
-    piece(&View::new(shop), id).expect("it is a build or a card")
+    piece(&View::new(&shop.0), id).expect("it is a build or a card")
 }
 
 fn missing(piece: &Piece, measure: Measure) -> String {
@@ -169,7 +169,7 @@ fn after_a_cut_of_unknown_size_nothing_is_computed() {
         "read: { length: 2 m, power: 300 g }\ncut: { tip: 1,5 in }\nread: { power: 900 g }",
     );
     let mut shop = Texts::default().with("blanks/stated.md", STATED);
-    shop.records.insert("builds/x".to_owned(), Arc::new(parsed.record.clone()));
+    shop.0.put(parsed.record.clone());
     let piece = piece_in(&shop, "builds/x");
     assert_eq!(
         piece.fitted.as_ref().err().map(String::as_str),
@@ -208,8 +208,8 @@ fn what_is_missing_is_said() {
     assert_eq!(length, Some(2.0), "lengths need no diameters");
     let held = missing(&piece_in(&shop, "builds/not-held"), Measure::Power);
     assert!(held.contains("say where it is held"), "{held}");
-    assert!(piece(&View::new(&shop), "notes/n").is_none());
-    assert!(piece(&View::new(&shop), "builds/nobody").is_none());
+    assert!(piece(&View::new(&shop.0), "notes/n").is_none());
+    assert!(piece(&View::new(&shop.0), "builds/nobody").is_none());
 }
 
 #[test]
@@ -251,7 +251,6 @@ fn past_pieces_of_the_model_stand_behind_a_piece_but_not_itself() {
     let (n_alone, alone) = deviation(&shop);
     for name in ["a", "b", "c"] {
         shop = shop.with(&format!("builds/{name}.md"), &bench_text("held_at: 200 mm\n", read));
-        shop.memos.borrow_mut().clear();
     }
     let (n_past, with_past) = deviation(&shop);
     assert_eq!((n_alone, n_past), (0, 3));

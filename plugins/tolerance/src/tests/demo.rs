@@ -4,6 +4,9 @@ use std::path::Path;
 
 use taperbook_testkit::demo::FLAGGED;
 
+use taperbook_plugin::Source;
+use taperbook_record::Kind;
+
 use super::Texts;
 
 /// The committed folder, which a test of its generator holds to what that makes.
@@ -28,9 +31,9 @@ fn demo() -> Texts {
 #[test]
 fn the_demo_has_its_three_flags_and_no_other() {
     let shop = demo();
-    assert!(40 <= shop.records.values().filter(|record| record.build().is_some()).count());
+    assert!(40 <= shop.shelf.all(Kind::Build).len());
     let found: Vec<(String, String)> = shop
-        .records
+        .texts
         .keys()
         .flat_map(|id| {
             shop.flags(id).into_iter().map(move |finding| (format!("{id}.md"), finding.message))

@@ -53,7 +53,7 @@ fn the_far_side_is_where_cutting_leads() {
 #[test]
 fn the_mechanics_agrees_which_way_cutting_leads() {
     let shop = Texts::default().with("blanks/stated.md", CARD);
-    let piece = taperbook_bench::piece(&taperbook_plugin::View::new(&shop), "blanks/stated")
+    let piece = taperbook_bench::piece(&taperbook_plugin::View::new(&shop.shelf), "blanks/stated")
         .expect("it is a card");
     let inches = taperbook_units::Length::from_inches;
     for measure in Measure::ALL {

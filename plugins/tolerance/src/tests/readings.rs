@@ -167,7 +167,8 @@ fn tip_and_butt_of_a_cut_swapped() {
 /// How much quicker this blank recovers when it is held there than when it is held at 9 in.
 fn quicker_held_at(inches: f64) -> f64 {
     let shop = Texts::default().with("blanks/stated.md", CARD);
-    let piece = taperbook_bench::piece(&View::new(&shop), "blanks/stated").expect("it is a card");
+    let piece =
+        taperbook_bench::piece(&View::new(&shop.shelf), "blanks/stated").expect("it is a card");
     let hz = |inches| {
         let held_at = Length::from_inches(inches);
         piece.value(Measure::Recovery, Cuts::default(), held_at).expect("it swings")

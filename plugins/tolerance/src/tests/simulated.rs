@@ -92,7 +92,7 @@ fn contradictions(shop: &Texts, id: &str) -> Vec<String> {
 }
 
 fn builds(shop: &Texts) -> impl Iterator<Item = &str> {
-    shop.records.keys().filter(|id| id.starts_with("builds/")).map(String::as_str)
+    shop.texts.keys().filter(|id| id.starts_with("builds/")).map(String::as_str)
 }
 
 /// Each of these builds has 20 readings without a slip. The flag is meant to be wrong for one such build in 200, which
