@@ -19,23 +19,16 @@ pub fn fit_card(card: Option<&Blank>, build: Option<(&Build, &Walk)>) -> Option<
         .map(|caliper| Caliper { at: caliper.at, od: caliper.od, wall: caliper.wall })
         .collect();
     if let Some((build, walk)) = build {
-        calipers.extend(own_calipers(build, walk));
+        let own: Vec<Caliper> = own_calipers(build, walk).collect();
+        take_own(&mut calipers, own);
     }
     calipers.retain(|caliper| caliper.at <= length * (1.0 + BEYOND));
     if calipers.len() < 2
         && let Some((build, _)) = build
     {
-        calipers.extend(end_diameters(build, length));
+        take_own(&mut calipers, end_diameters(build, length));
     }
     calipers.sort_by(|a, b| a.at.m().total_cmp(&b.at.m()));
-    // Two diameters at one place are one: the later, which is the piece's own, counts.
-    calipers.dedup_by(|later, earlier| {
-        let same = later.at - earlier.at < SAME_PLACE;
-        if same {
-            *earlier = Caliper { wall: later.wall.or(earlier.wall), ..*later };
-        }
-        same
-    });
     Some(Card {
         length,
         calipers,
@@ -51,6 +44,19 @@ pub fn fit_card(card: Option<&Blank>, build: Option<(&Build, &Walk)>) -> Option<
             .and_then(|card| card.tip.as_ref())
             .is_some_and(|tip| tip.value == TipKind::Solid),
     })
+}
+
+/// Takes diameters of the piece in place of the card's at the same places; a wall that only the card knows stays.
+fn take_own(calipers: &mut Vec<Caliper>, own: Vec<Caliper>) {
+    for mut caliper in own {
+        if let Some(same) =
+            calipers.iter().position(|other| (other.at - caliper.at).abs() < SAME_PLACE)
+        {
+            let replaced = calipers.swap_remove(same);
+            caliper.wall = caliper.wall.or(replaced.wall);
+        }
+        calipers.push(caliper);
+    }
 }
 
 /// How far beyond the tip a caliper may lie, as a part of the length: a piece is often a little shorter than its card,

@@ -33,6 +33,7 @@ mod readings;
 mod state;
 #[cfg(test)]
 mod tests;
+mod trusted;
 mod walk;
 
 pub use card::{errors_of, fit_card};

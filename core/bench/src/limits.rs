@@ -131,24 +131,35 @@ fn last_inside(
     let values: Vec<Option<f64>> = (0..=N_STEPS).map(|step| value(cut(step))).collect();
     let first = values[0]?;
     let holds = |value: Option<f64>| value.is_some_and(|value| range.holds(value));
-    if let Some(last) = (0..=N_STEPS).rev().find(|step| holds(values[*step])) {
-        let still = |length: Length| holds(value(length));
-        return (last < N_STEPS).then(|| bisected(still, cut(last), cut(last + 1)));
-    }
-    // No step is inside: the range is out of reach, or narrower than a step.
-    let too_high = range.high < first;
-    let next = values[1].unwrap_or(first);
-    let nearer = if too_high { next < first } else { first < next };
-    if !nearer {
-        return Some(Length::default());
-    }
-    let not_past = |value: Option<f64>| match value {
-        Some(value) if too_high => range.low <= value,
-        Some(value) => value <= range.high,
-        None => false,
+    let leaves = |from: usize| {
+        let out = (from + 1..=N_STEPS).find(|step| !holds(values[*step]))?;
+        Some(bisected(|length| holds(value(length)), cut(out - 1), cut(out)))
     };
-    let past = (1..=N_STEPS).find(|step| !not_past(values[*step]))?;
-    Some(bisected(|length| not_past(value(length)), cut(past - 1), cut(past)))
+    if holds(values[0]) {
+        return leaves(0);
+    }
+    // Outside still: as long as each step comes nearer, the work is on its way there.
+    let too_high = range.high < first;
+    for step in 1..=N_STEPS {
+        let (Some(before), Some(now)) = (values[step - 1], values[step]) else {
+            return Some(cut(step - 1));
+        };
+        if range.holds(now) {
+            return leaves(step);
+        }
+        if (too_high && now < range.low) || (!too_high && range.high < now) {
+            // The range is narrower than a step, and was jumped over.
+            let not_past =
+                |value: f64| if too_high { range.low <= value } else { value <= range.high };
+            let not_past = |length: Length| value(length).is_some_and(not_past);
+            return Some(bisected(not_past, cut(step - 1), cut(step)));
+        }
+        let nearer = if too_high { now < before } else { before < now };
+        if !nearer {
+            return Some(cut(step - 1));
+        }
+    }
+    None
 }
 
 /// The end of what holds at `from` and no longer holds at `to`, to a hundredth of a millimetre.

@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
-use taperbook_mechanics::fit::{Card, Lesson, Pool, Posterior, Prior, Spread, fit};
+use taperbook_mechanics::fit::{Card, Lesson, Pool, Posterior, Prior, Spread};
 use taperbook_plugin::View;
 use taperbook_record::{Build, Measure};
 
 use crate::card::{errors_of, fit_card};
 use crate::readings::fit_readings;
+use crate::trusted::fit_trusted;
 use crate::walk::walk;
 
 /// What the pieces of one model teach; under a kilobyte a piece.
@@ -104,7 +105,7 @@ fn own_fit(view: &View, id: &str) -> Option<Posterior> {
         return None;
     }
     let readings: Vec<_> = taken.into_iter().map(|taken| taken.reading).collect();
-    fit(&prior, &readings).ok()
+    fit_trusted(&prior, &readings).ok().map(|trusted| trusted.posterior)
 }
 
 fn card_prior(view: &View, build: &Build) -> Option<(Card, Prior)> {

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use taperbook_mechanics::fit::{FitError, Outcome, Posterior, Prior, Reading, fit};
 use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
-use taperbook_plugin::{Resolution, State, View};
+use taperbook_plugin::{Number, Resolution, State, View};
 use taperbook_record::{Blank, Build, Kind, Measure, Record};
 use taperbook_units::Length;
 
@@ -14,6 +14,7 @@ use crate::card::{errors_of, fit_card};
 use crate::model::model;
 use crate::readings::{Taken, fit_readings, stated_weight};
 use crate::state::{missing_state, state_of};
+use crate::trusted::{Trusted, fit_trusted, idle};
 use crate::walk::{Cuts, PieceState, Settlement, Walk, walk};
 
 /// A build, or a blank card taken as a piece that nobody has cut.
@@ -36,8 +37,13 @@ pub struct Piece {
 /// The mechanics of a piece.
 #[derive(Debug)]
 pub struct Fitted {
-    /// What is believed of it.
+    /// What is believed of it, from the readings that can be trusted.
     pub posterior: Posterior,
+    /// What all readings together give; its residuals show which of them contradict the rest.
+    pub all: Posterior,
+    /// The readings that are left out of account because all else speaks against them, by their place in
+    /// [`Piece::taken`].
+    pub strays: Vec<usize>,
     /// What was believed before its own readings.
     pub prior: Prior,
     /// How many past pieces of the model stand behind the prior.
@@ -60,10 +66,9 @@ impl Fitted {
         let mut readings = self.readings.clone();
         for reading_idx in left_out {
             if let (Some(reading), Some(residual)) =
-                (readings.get_mut(*reading_idx), self.posterior.residuals().get(*reading_idx))
+                (readings.get_mut(*reading_idx), self.all.residuals().get(*reading_idx))
             {
-                // A million times itself is as good as not read.
-                reading.sd = Some(1e6 * residual.read.abs().max(1.0));
+                *reading = idle(*reading, residual.read);
             }
         }
         fit(&self.prior, &readings)
@@ -172,8 +177,8 @@ fn fitted(
     // What the card states comes last, so that the first residuals are those of the piece's own readings.
     let readings: Vec<_> =
         taken.iter().map(|taken| taken.reading).chain(stated_weight(blank)).collect();
-    let posterior = fit(&prior, &readings).map_err(words)?;
-    Ok(Fitted { tube: posterior.tube(), posterior, prior, n_past, readings })
+    let Trusted { posterior, all, strays } = fit_trusted(&prior, &readings).map_err(words)?;
+    Ok(Fitted { tube: posterior.tube(), posterior, all, strays, prior, n_past, readings })
 }
 
 impl Piece {
@@ -184,6 +189,13 @@ impl Piece {
     pub fn outcome(&self, off: Cuts, held_at: Length) -> Result<Outcome, String> {
         let fitted = self.fitted.as_ref().map_err(Clone::clone)?;
         fitted.posterior.outcome(off.tip, off.butt, held_at).map_err(|error| error.to_string())
+    }
+
+    /// Says whether a reading of an item is left out of account because all else speaks against it.
+    pub fn is_stray(&self, item: usize, measure: Measure) -> bool {
+        let is_it = |taken: &Taken| taken.item == item && taken.measure == Some(measure);
+        let strays = self.fitted.as_ref().map_or(&[][..], |fitted| &fitted.strays);
+        strays.iter().filter_map(|idx| self.taken.get(*idx)).any(is_it)
     }
 
     /// Gives the length with so much off in all; `None` when nobody knows it.
@@ -198,12 +210,20 @@ impl Piece {
         let known = |length: Length| Some(length.m()).filter(|metres| 0.0 < *metres);
         let free = length.zip(held_at).and_then(|(length, held)| known(length - held));
         let missing = |what: &str| missing_state(length.and_then(known), free, what);
-        match held_at {
-            None => missing(NO_HELD_AT),
-            Some(held) => match self.outcome(off, held) {
-                Ok(outcome) => state_of(&outcome),
-                Err(what) => missing(&what),
-            },
+        match self.outcome(off, held_at.unwrap_or_default()) {
+            Err(what) => missing(&what),
+            Ok(outcome) if held_at.is_some() => state_of(&outcome),
+            // Lengths, diameters and weight are the same wherever it is held.
+            Ok(outcome) => {
+                State::new(state_of(&outcome).iter().map(|(measure, number)| match measure {
+                    Measure::Length
+                    | Measure::TipOd
+                    | Measure::ButtOd
+                    | Measure::Weight
+                    | Measure::Balance => (measure, number),
+                    _ => (measure, Number::missing(NO_HELD_AT)),
+                }))
+            }
         }
     }
 

@@ -8,13 +8,24 @@ use taperbook_record::Measure;
 pub fn state_of(outcome: &Outcome) -> State {
     State::new(Measure::ALL.into_iter().map(|measure| {
         let number = match outcome.estimate(to_mechanics(measure)) {
-            Ok(estimate) => {
-                Number::Known { value: estimate.value, low: estimate.low, high: estimate.high }
-            }
+            Ok(estimate) => Number::Known {
+                value: estimate.value,
+                low: estimate.low,
+                high: estimate.high.min(most(measure)),
+            },
             Err(missing) => Number::missing(missing.to_string()),
         };
         (measure, number)
     }))
+}
+
+/// What a number can't be above: a weight that hangs pulls no tip past straight down, and no bend lies beyond the clamp.
+fn most(measure: Measure) -> f64 {
+    match measure {
+        Measure::TipAngle => std::f64::consts::FRAC_PI_2,
+        Measure::BendCentre => 1.0,
+        _ => f64::INFINITY,
+    }
 }
 
 /// Gives the numbers of a state that no mechanics is known of: lengths that are known, and what to measure for the rest.

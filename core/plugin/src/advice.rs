@@ -185,7 +185,7 @@ pub struct Compared {
     pub number: String,
     /// What was read.
     pub read: f64,
-    /// What the other readings and the physics give.
+    /// What the board would show by all but this reading, with the range of nine such readings in ten.
     pub expected: Number,
 }
 

@@ -92,10 +92,13 @@ fn length(case: &Case, state_idx: usize) -> Option<Standing> {
 
 /// The last reading of a number in a state that was taken as the number is meant: bare, and held where the piece is.
 fn read(case: &Case, state_idx: usize, measure: Measure) -> Option<Standing> {
-    let items = case.build.bench.iter().zip(&case.piece.walk.state_of_item);
-    let value = items.rev().filter(|(_, state)| **state == state_idx).find_map(|(item, _)| {
+    let items = case.build.bench.iter().zip(&case.piece.walk.state_of_item).enumerate();
+    let in_state = items.rev().filter(|(_, (_, state))| **state == state_idx);
+    let value = in_state.into_iter().find_map(|(item_idx, (item, _))| {
         let Action::Read(reading) = &item.action else { return None };
-        let is_meant = !reading.dressed && (!is_bent(measure) || is_held_as_meant(case, reading));
+        let is_meant = !reading.dressed
+            && (!is_bent(measure) || is_held_as_meant(case, reading))
+            && !case.piece.is_stray(item_idx, measure);
         if is_meant { reading.value(measure) } else { None }
     })?;
     let errors = errors_of(&case.shop.errors);

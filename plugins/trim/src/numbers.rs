@@ -16,7 +16,11 @@ pub(crate) fn numbers(record: &Record, view: &View) -> Vec<(String, Number)> {
         for (key, cut) in
             [("tip_cut", logged.tip), ("butt_cut", logged.butt), ("cut", logged.total())]
         {
-            numbers.push((key.to_owned(), Number::exact(cut.m())));
+            let number = match (&piece.walk.unread_cut, &piece.fitted) {
+                (Some(_), Err(what)) => Number::missing(what.clone()),
+                _ => Number::exact(cut.m()),
+            };
+            numbers.push((key.to_owned(), number));
         }
     }
     numbers
@@ -56,8 +60,8 @@ fn read_in(piece: &Piece, build: &Build, state: &PieceState, measure: Measure) -
         .enumerate()
         .rev()
         .filter(|(item_idx, _)| piece.walk.state_of_item[*item_idx] == state_idx)
-        .find_map(|(_, item)| match &item.action {
-            Action::Read(reading) if !reading.dressed => {
+        .find_map(|(item_idx, item)| match &item.action {
+            Action::Read(reading) if !reading.dressed && !piece.is_stray(item_idx, measure) => {
                 let elsewhere =
                     reading.held_at.as_ref().is_some_and(|held| Some(held.value) != piece.held_at);
                 let bent =

@@ -46,7 +46,10 @@ pub(crate) fn try_cut(
 /// Refuses a cut that leaves nothing to hold.
 fn possible(piece: &Piece, cut: Cuts, units: Units) -> Result<(), String> {
     let Some(length) = piece.walk.present().length else {
-        return Err("measure the length of the blank: nothing says how long it is".to_owned());
+        let what = piece.fitted.as_ref().err().cloned();
+        return Err(what.unwrap_or_else(|| {
+            "measure the length of the blank: nothing says how long it is".to_owned()
+        }));
     };
     if length <= cut.total() {
         return Err(format!(

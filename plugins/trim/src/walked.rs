@@ -1,6 +1,7 @@
 //! A bench as it went: each item in words, and what was read beside what the rest leads to expect.
 
-use taperbook_bench::{Piece, Taken, piece};
+use taperbook_bench::limits::inverse_normal;
+use taperbook_bench::{Fitted, Piece, Taken, piece};
 use taperbook_mechanics::fit::Residual;
 use taperbook_plugin::{Compared, Number, View, WalkStep};
 use taperbook_record::{Action, Build, Cut, Item, Measure, Pull, Reading};
@@ -73,28 +74,33 @@ fn step(piece: &Piece, build: &Build, item_idx: usize, item: &Item, units: Units
     }
 }
 
-/// What was read in an item beside what the fit gives there.
+/// What was read in an item beside what the card, the model's other pieces and the other readings lead to expect on the
+/// same board.
 fn compared(piece: &Piece, item_idx: usize) -> Vec<Compared> {
     let Ok(fitted) = &piece.fitted else { return Vec::new() };
-    let residuals = fitted.posterior.residuals();
-    piece
-        .taken
-        .iter()
-        .zip(residuals)
-        .filter(|(taken, _)| taken.item == item_idx)
-        .filter_map(|(taken, residual)| compare(piece, taken, residual))
-        .collect()
+    let of_item = piece.taken.iter().enumerate().filter(|(_, taken)| taken.item == item_idx);
+    of_item.filter_map(|(taken_idx, taken)| compare(fitted, taken_idx, taken)).collect()
 }
 
-fn compare(piece: &Piece, taken: &Taken, residual: &Residual) -> Option<Compared> {
+fn compare(fitted: &Fitted, taken_idx: usize, taken: &Taken) -> Option<Compared> {
     let measure = taken.measure?;
-    let unit = measure.json_unit();
-    let off = taperbook_bench::Cuts { tip: taken.reading.tip_cut, butt: taken.reading.butt_cut };
-    let expected = match piece.state(off, Some(taken.reading.held_at)).get(measure) {
-        Some(number) => number.scaled(1.0 / unit),
-        None => Number::missing("it can't be worked out"),
+    let Residual { read, miss, .. } = *fitted.all.residuals().get(taken_idx)?;
+    let rest = fitted.without(&[taken_idx]).ok()?;
+    let expected = match rest.residuals().get(taken_idx)?.predicted {
+        Ok(expected) => {
+            // The miss is counted in standard deviations of what was read less what was expected.
+            let sd = if miss == 0.0 { 0.0 } else { (read - expected) / miss };
+            let spread = inverse_normal(0.95) * sd.abs();
+            Number::Known { value: expected, low: expected - spread, high: expected + spread }
+        }
+        Err(missing) => Number::missing(missing.to_string()),
     };
-    Some(Compared { number: measure.json_key().to_owned(), read: residual.read / unit, expected })
+    let unit = measure.json_unit();
+    Some(Compared {
+        number: measure.json_key().to_owned(),
+        read: read / unit,
+        expected: expected.scaled(1.0 / unit),
+    })
 }
 
 fn reading_in_words(reading: &Reading, units: Units) -> String {

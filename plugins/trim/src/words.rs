@@ -40,7 +40,30 @@ pub(crate) fn change_in_words(
     words.extend(change.recovery());
     words.extend(change.bend());
     words.extend(change.stiffness());
+    words.extend(board_reads(piece));
     words
+}
+
+/// Says how far the shop's board is taken to read off, when that is more than clamping anew makes of it.
+///
+/// Power is meant for a level clamp that does not yield; a real one gives a little and may point up or down, so the
+/// same blank reads less, or more, on the board.
+fn board_reads(piece: &Piece) -> Option<String> {
+    let fitted = piece.fitted.as_ref().ok()?;
+    let last = piece.taken.iter().rposition(|taken| taken.measure == Some(Measure::Power))?;
+    let reading = piece.taken[last].reading;
+    let on_the_board = fitted.posterior.residuals().get(last)?.predicted.ok()?;
+    let off = Cuts { tip: reading.tip_cut, butt: reading.butt_cut };
+    let level = piece.value(Measure::Power, off, reading.held_at)?;
+    let part = on_the_board / level - 1.0;
+    const WORTH_A_WORD: f64 = 0.015;
+    let way = if part < 0.0 { "low" } else { "high" };
+    (WORTH_A_WORD < part.abs()).then(|| {
+        format!(
+            "the board is taken to read {:.0} % {way}, as a clamp that gives or is not level does: these numbers are for a level, unyielding clamp",
+            part.abs() * 100.0
+        )
+    })
 }
 
 struct Change<'a> {

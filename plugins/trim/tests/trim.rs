@@ -300,8 +300,15 @@ fn what_is_missing_says_what_to_measure() {
     ]);
     let answer = tried(&shop, "ilse", cuts(25.4, 0.0));
     near(answer.advice.after.value(Measure::Length).unwrap(), 76.0 * 0.0254, 1e-12);
+    let Some(Number::Missing { missing }) = answer.advice.after.get(Measure::Power) else {
+        panic!()
+    };
+    assert!(missing.contains("measure the diameter"), "{missing}");
+    // With diameters, what does not depend on the clamp is known, and the rest says what it wants.
+    let free = tried(&shop, "free", cuts(25.4, 0.0)).advice.after;
+    assert!(free.value(Measure::TipOd).is_some() && free.value(Measure::Weight).is_some());
     assert_eq!(
-        answer.advice.after.get(Measure::Power),
+        free.get(Measure::Power),
         Some(Number::missing(
             "say where it is held: write `held_at: 9 in` in the record, its blank card or shop.yaml"
         ))

@@ -20,7 +20,9 @@ impl Fitted {
         let posterior = fit(&self.prior, &readings)?;
         Ok(Fitted {
             tube: posterior.tube(),
+            all: posterior.clone(),
             posterior,
+            strays: Vec::new(),
             prior: self.prior.clone(),
             n_past: self.n_past,
             readings,

@@ -200,3 +200,25 @@ fn lengths_alone_need_no_diameters() {
         left_at_end(&piece, &limits, Cuts::default(), None, End::Tip).expect("it is limited");
     assert!((left.inches() - 5.0).abs() < 0.001, "{left:?}");
 }
+
+#[test]
+fn a_power_that_a_butt_cut_only_lowers_leaves_nothing_at_the_butt() {
+    // On a stub of half a metre power comes back into the range: that is not a way to get there.
+    let piece = piece_of("read: { length: 2 m }");
+    let power = piece.value(Measure::Power, Cuts::default(), HELD_AT).expect("it bends");
+    let range = format!("{:.1} g .. {:.1} g", power * 1.1e3, power * 1.2e3);
+    for butt in [0.0, 100.0, 200.0] {
+        let off = Cuts { tip: Length::default(), butt: Length::from_mm(butt) };
+        let left =
+            left_at_end(&piece, &[limit(Measure::Power, &range)], off, Some(HELD_AT), End::Butt);
+        let first = piece.value(Measure::Power, off, HELD_AT);
+        let next = piece.value(
+            Measure::Power,
+            off.plus(Length::default(), Length::from_mm(50.0)),
+            HELD_AT,
+        );
+        if next < first {
+            assert_eq!(left, Some(Length::default()), "after {butt} mm");
+        }
+    }
+}

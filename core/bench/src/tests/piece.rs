@@ -265,14 +265,14 @@ fn past_pieces_of_the_model_stand_behind_a_piece_but_not_itself() {
 #[test]
 fn a_reading_that_is_left_out_counts_for_nothing() {
     let card = STATED.replace("modulus: 90 GPa\n", "");
-    let read = "read: { length: 2 m, weight: 90 g, power: 600 g }";
+    let read = "read: { length: 2 m, weight: 32 g, power: 400 g }";
     let shop = |items: &str| {
         Texts::default()
             .with("blanks/stated.md", &card)
             .with("builds/x.md", &bench_text("held_at: 200 mm\n", items))
     };
     let both = piece_in(&shop(read), "builds/x");
-    let weight_alone = piece_in(&shop("read: { length: 2 m, weight: 90 g }"), "builds/x");
+    let weight_alone = piece_in(&shop("read: { length: 2 m, weight: 32 g }"), "builds/x");
     let power = |posterior: &taperbook_mechanics::fit::Posterior| {
         let held_at = Length::from_mm(200.0);
         let outcome = posterior
@@ -283,8 +283,33 @@ fn a_reading_that_is_left_out_counts_for_nothing() {
     let fitted = both.fitted.as_ref().expect("it can be computed");
     let without = fitted.without(&[1]).expect("it can be computed");
     let alone = &weight_alone.fitted.as_ref().expect("it can be computed").posterior;
-    assert!((power(&without) / power(alone) - 1.0).abs() < 1e-6);
+    assert!(
+        (power(&without) / power(alone) - 1.0).abs() < 1e-6,
+        "{} {}",
+        power(&without),
+        power(alone)
+    );
     assert!(1.05 < power(&fitted.posterior) / power(alone), "the reading had a say");
     let expected = without.residuals()[1].predicted.expect("it bends");
     assert!((expected / power(alone) - 1.0).abs() < 0.1, "what all else leads to expect of it");
+}
+
+#[test]
+fn one_wild_reading_does_not_drag_the_fit() {
+    let shop = |items: &str| {
+        Texts::default()
+            .with("blanks/stated.md", STATED)
+            .with("builds/x.md", &bench_text("held_at: 200 mm\n", items))
+    };
+    let clean = "read: { length: 2 m, weight: 32 g, tip_angle: 60 deg }";
+    let wild = "read: { length: 2 m, weight: 32 g, tip_angle: 60 deg, power: 5000 g }";
+    let (clean, wild) = (piece_in(&shop(clean), "builds/x"), piece_in(&shop(wild), "builds/x"));
+    let power =
+        |piece: &Piece| piece.value(Measure::Power, Cuts::default(), Length::from_mm(200.0));
+    let (clean, dragged) = (power(&clean).expect("it bends"), power(&wild).expect("it bends"));
+    assert!((dragged / clean - 1.0).abs() < 1e-3, "{dragged} {clean}");
+    assert!(wild.is_stray(0, Measure::Power) && !wild.is_stray(0, Measure::Weight));
+    let fitted = wild.fitted.as_ref().expect("it can be computed");
+    let contradicts = fitted.all.residuals().iter().any(|residual| 4.0 < residual.miss.abs());
+    assert!(contradicts, "it still shows as a contradiction");
 }

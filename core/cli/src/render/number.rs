@@ -143,7 +143,7 @@ fn number_as(units: Units, look: Look, number: &Number) -> String {
             }
             format!("{value} ({low} … {high})")
         }
-        Number::Missing { missing } => format!("needs {missing}"),
+        Number::Missing { missing } => format!("not known: {missing}"),
     }
 }
 
@@ -203,7 +203,7 @@ mod tests {
         assert_eq!(measure(INCHES, Measure::Length, &Number::exact(2.0828)), "6'10\"");
         assert_eq!(
             measure(INCHES, Measure::Power, &Number::missing("a power reading")),
-            "needs a power reading"
+            "not known: a power reading"
         );
     }
 

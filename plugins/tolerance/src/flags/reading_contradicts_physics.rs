@@ -67,7 +67,7 @@ fn beyond(n_readings: usize) -> f64 {
 fn without(case: &Case, left_out: &[usize]) -> Option<Posterior> {
     let fitted = case.piece.fitted.as_ref().ok()?;
     match left_out {
-        [] => Some(fitted.posterior.clone()),
+        [] => Some(fitted.all.clone()),
         _ => fitted.without(left_out).ok(),
     }
 }
@@ -213,7 +213,7 @@ fn known_from(case: &Case, taken_idx: usize) -> String {
 }
 
 fn read(case: &Case, taken_idx: usize) -> f64 {
-    let residuals = case.piece.fitted.as_ref().map(|fitted| fitted.posterior.residuals());
+    let residuals = case.piece.fitted.as_ref().map(|fitted| fitted.all.residuals());
     residuals
         .ok()
         .and_then(|residuals| residuals.get(taken_idx))
