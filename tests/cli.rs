@@ -36,6 +36,7 @@ const QUESTIONS: [(&[&str], &[&str]); 9] = [
             "limits",
             "words",
             "flags",
+            "problems",
         ],
     ),
     (

@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Instant;
 
-use taperbook_plugin::{Advice, Number, Question, Source, Target, TryAdvice, View, json_key};
+use taperbook_plugin::{
+    Advice, Number, Question, Source, SuggestAdvice, Target, TryAdvice, View, json_key,
+};
 use taperbook_record::{Action, Content, Item, Record, Spanned};
 use taperbook_units::Length;
 
@@ -42,12 +44,7 @@ impl Snapshot {
                 Answer::Try(Box::new(self.try_cut(record, target, *held_at_mm)?))
             }
             Request::Suggest { record, held_at_mm } => {
-                let record = self.wanted(record)?.id.to_string();
-                let held_at = held_at_mm.map(Length::from_mm);
-                match self.advise(&Question::Suggest { record, held_at })? {
-                    Advice::Suggest(advice) => Answer::Suggest(advice),
-                    _ => return Err(refusal("the plugin answered another question")),
-                }
+                Answer::Suggest(Box::new(self.suggest(record, held_at_mm.map(Length::from_mm))?))
             }
             Request::Names {} => Answer::Names(NamesAnswer {
                 records: self.book.iter().map(|entry| name(entry)).collect(),
@@ -209,6 +206,47 @@ impl Snapshot {
         Ok(answer)
     }
 
+    /// Suggests the next cut; none as long as something that it must be held against could not be read.
+    fn suggest(&self, typed: &str, held_at: Option<Length>) -> Answered<SuggestAdvice> {
+        let entry = self.wanted(typed)?;
+        let question = Question::Suggest { record: entry.id.to_string(), held_at };
+        let Advice::Suggest(mut advice) = self.advise(&question)? else {
+            return Err(refusal("the plugin answered another question"));
+        };
+        if advice.why_stop.is_none()
+            && let Some(problem) = self.unread(&entry)
+        {
+            advice.next_cut = None;
+            advice.measure_next = Some(format!(
+                "mend the record first, since what can't be read is held against nothing: {}:{}:{}: {}",
+                problem.path, problem.line, problem.column, problem.message
+            ));
+        }
+        Ok(*advice)
+    }
+
+    /// The first problem in a part of a build that a cut depends on.
+    fn unread(&self, entry: &Entry) -> Option<ProblemAnswer> {
+        const DEPENDED_ON: [&str; 5] = ["blank", "held_at", "limits", "aim", "bench"];
+        let problems = problem_answers(entry);
+        if problems.is_empty() {
+            return None;
+        }
+        let text = self.text(entry).ok()?;
+        let lines: Vec<&str> = text.lines().collect();
+        let is_key = |key: &str| {
+            !key.is_empty() && key.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'_')
+        };
+        problems.into_iter().find(|problem| {
+            // The problem's own line, or the nearest above it, that begins with a key.
+            let mut above = lines.iter().take(problem.line as usize).rev();
+            let key = above.find_map(|line| {
+                line.split_once(':').map(|(key, _)| key).filter(|key| is_key(key))
+            });
+            key.is_some_and(|key| DEPENDED_ON.contains(&key))
+        })
+    }
+
     fn try_cut(
         &self,
         typed: &str,
@@ -225,7 +263,7 @@ impl Snapshot {
             return Err(refusal("the plugin answered another question"));
         };
         let flags = self.flags_after(&entry, &advice);
-        Ok(TryAnswer { advice: *advice, flags })
+        Ok(TryAnswer { advice: *advice, flags, problems: problem_answers(&entry) })
     }
 
     /// Gives the flags of a record as it would be with this cut on its bench; a card has no bench and no flags of it.

@@ -257,6 +257,8 @@ pub struct TryAnswer {
     pub advice: TryAdvice,
     /// The flags of the record with this cut made.
     pub flags: Vec<FlagAnswer>,
+    /// The record's problems: what could not be read is held against nothing.
+    pub problems: Vec<ProblemAnswer>,
 }
 
 /// The records of the shop.

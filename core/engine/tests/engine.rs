@@ -7,7 +7,8 @@ use std::sync::{Arc, Mutex};
 
 use taperbook_engine::{Answer, Change, Engine, Files, Request, Setup, TryTarget};
 use taperbook_plugin::{
-    Advice, Finding, FlagSpec, Manifest, Number, NumberSpec, Plugin, Question, View,
+    Advice, Cut, Ends, Finding, FlagSpec, Manifest, Number, NumberSpec, Plugin, Question, State,
+    SuggestAdvice, View,
 };
 use taperbook_record::{Kind, Record};
 use taperbook_units::Dimension;
@@ -93,6 +94,32 @@ impl Plugin for Failing {
     fn flags(&self, record: &Record, _: &View) -> Vec<Finding> {
         assert!(record.build().is_none(), "a build is too much for me");
         Vec::new()
+    }
+}
+
+/// Suggests an inch off the tip of anything.
+struct Eager;
+
+impl Plugin for Eager {
+    fn manifest(&self) -> Manifest {
+        Manifest { name: "eager", version: "1", numbers: Vec::new(), flags: Vec::new() }
+    }
+
+    fn advise(&self, question: &Question, _: &View) -> Option<Result<Advice, String>> {
+        let Question::Suggest { record, .. } = question else { return None };
+        let cut = Cut { tip_mm: 25.4, butt_mm: 0.0 };
+        Some(Ok(Advice::Suggest(Box::new(SuggestAdvice {
+            record: record.clone(),
+            next_cut: Some(cut),
+            why_stop: None,
+            remaining: cut,
+            left: Ends::default(),
+            expected: State::new([]),
+            chance_inside_limits: None,
+            evidence: Vec::new(),
+            measure_next: None,
+            words: Vec::new(),
+        }))))
     }
 }
 
@@ -371,6 +398,40 @@ fn text_that_nobody_saved_is_checked_as_if_it_were() {
     assert_eq!((answer.flags[0].flag.as_str(), answer.flags[0].line), ("no-card", 3));
     assert_eq!((answer.problems[0].path.as_str(), answer.problems[0].line), ("builds/ilse.md", 5));
     assert_eq!(bench.found("flag:no-card").len(), 0, "nothing of it is kept");
+}
+
+#[test]
+fn no_cut_is_suggested_while_a_limit_can_t_be_read() {
+    let suggested = |text: &str| {
+        let shelf: Arc<Shelf> = Arc::default();
+        shelf.0.lock().unwrap().insert("builds/joe.md".into(), text.into());
+        let mut engine =
+            Engine::open(Setup { state_dir: None, plugins: vec![Box::new(Eager)], files: shelf })
+                .unwrap();
+        engine.apply(vec![Change::Written { path: "builds/joe.md".into(), bytes: text.into() }]);
+        engine.examine(usize::MAX);
+        match engine
+            .commit(1)
+            .unwrap()
+            .answer(&Request::Suggest { record: "joe".into(), held_at_mm: None })
+        {
+            Answer::Suggest(advice) => (advice.next_cut.is_some(), advice.measure_next),
+            other => panic!("{other:?}"),
+        }
+    };
+    let sound = "---\nkind: build\nblank: heron\npurpose: pike\nlimits: { power: 400 g .. 600 g }\nbench:\n  - cut: { tip: 1 in }\n---\n";
+    assert_eq!(suggested(sound), (true, None));
+    assert_eq!(
+        suggested(&sound.replace("purpose", "purpuse")),
+        (true, None),
+        "no cut depends on that"
+    );
+    let (is_cut, first) = suggested(&sound.replace("400 g ..", "400 .."));
+    assert!(!is_cut);
+    let first = first.unwrap();
+    assert!(first.starts_with("mend the record first"), "{first}");
+    assert!(first.contains("builds/joe.md:5:18:"), "{first}");
+    assert!(!suggested(&sound.replace("1 in", "1,5 in")).0, "nor while a cut can't be");
 }
 
 #[test]

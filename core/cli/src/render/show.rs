@@ -136,7 +136,7 @@ mod tests {
                 numbers
                   power   224 g (218 … 231)
                   length  7'1" (7'0 15/16" … 7'1 1/16")
-                  weight  needs the weight
+                  weight  not known: the weight
 
                 flags
                 above-most-power  builds/per-heron.md:12:5
@@ -168,7 +168,7 @@ mod tests {
                            now                            uncut
                   power    224 g (218 … 231)
                   length   7'1" (7'0 15/16" … 7'1 1/16")  7'2"
-                  weight   needs the weight
+                  weight   not known: the weight
                   rating   4
                   tip cut  1 in
             "#]],

@@ -118,7 +118,7 @@ mod tests {
                 stiffness for its length  1.04 (1.03 … 1.05)
                 tip angle                 66.0 deg (65.3 … 66.7)
                 tip diameter              1.86 mm (1.81 … 1.91)
-                weight                    needs the weight
+                weight                    not known: the weight
                 free length               6'4 1/2" (6'4 7/16" … 6'4 9/16")
 
                 past build        weight  off tip  off butt  rating  missed by
@@ -164,7 +164,7 @@ mod tests {
                 stiffness for its length  1.04 (1.03 … 1.05)
                 tip angle                 66.0 deg (65.3 … 66.7)
                 tip diameter              1.86 mm (1.81 … 1.91)
-                weight                    needs the weight
+                weight                    not known: the weight
                 free length               6'4 1/2" (6'4 7/16" … 6'4 9/16")
 
                 measure next: read the power again after this cut
@@ -196,7 +196,7 @@ mod tests {
                 stiffness for its length  1.04 (1.03 … 1.05)
                 tip angle                 66.0 deg (65.3 … 66.7)
                 tip diameter              1.86 mm (1.81 … 1.91)
-                weight                    needs the weight
+                weight                    not known: the weight
                 free length               1943 mm (1942 … 1945)
             "#]],
         );

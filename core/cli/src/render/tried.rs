@@ -1,11 +1,11 @@
 //! `try`: what further cuts would give, beside what is there now.
 
-use taperbook_engine::TryAnswer;
+use taperbook_engine::{CheckAnswer, TryAnswer};
 use taperbook_plugin::{Chance, Cut, Ends, State};
 use taperbook_record::Measure;
 use taperbook_units::{Length, Units};
 
-use super::{Setting, flags, number, safety};
+use super::{Setting, check, flags, number, safety};
 use crate::style::{BAD, Cell, PLAIN, STRONG, Table, clean, paint, wrapped};
 
 /// The order in which the numbers are said: what the hand feels first.
@@ -67,6 +67,14 @@ pub(crate) fn tried(setting: &Setting, answer: &TryAnswer) -> String {
     } else {
         text.push_str("\nflags after that:\n");
         text.push_str(&flags::list(setting, &answer.flags));
+    }
+    if !answer.problems.is_empty() {
+        text.push_str("\nwhat could not be read is held against nothing; mend it first:\n");
+        let problems = answer.problems.clone();
+        text.push_str(&check::check(
+            setting,
+            &CheckAnswer { checked: 1, problems, flags: Vec::new() },
+        ));
     }
     text
 }
@@ -173,7 +181,7 @@ mod tests {
                 stiffness for its length  1.04 (1.03 … 1.05)             1.04 (1.03 … 1.05)
                 tip angle                 66.0 deg (65.3 … 66.7)         66.0 deg (65.3 … 66.7)
                 tip diameter              1.86 mm (1.81 … 1.91)          1.86 mm (1.81 … 1.91)
-                weight                    needs the weight               needs the weight
+                weight                    not known: the weight          not known: the weight
                 free length               6'5" (6'4 15/16" … 6'5 1/16")  6'4" (6'3 15/16" … 6'4 1/16")
 
                 limits                        chance inside
@@ -186,6 +194,9 @@ mod tests {
                 flags after that:
                 above-most-power  builds/per-heron.md:12:5
                   268 g read, 8 g above the most that Per allows
+
+                what could not be read is held against nothing; mend it first:
+                builds/ada-wren.md:4:20: `purpuse` is not a key of a build: did you mean `purpose`?
             "#]],
         );
     }
@@ -221,11 +232,14 @@ mod tests {
                 stiffness for its length  1.04 (1.03 … 1.05)      1.04 (1.03 … 1.05)
                 tip angle                 66.0 deg (65.3 … 66.7)  66.0 deg (65.3 … 66.7)
                 tip diameter              1.86 mm (1.81 … 1.91)   1.86 mm (1.81 … 1.91)
-                weight                    needs the weight        needs the weight
+                weight                    not known: the weight   not known: the weight
                 free length               1956 mm (1954 … 1957)   1930 mm (1929 … 1932)
 
                 left after that inside the limits, each end alone: no limit at the tip, nothing off the butt
                 no flags after that
+
+                what could not be read is held against nothing; mend it first:
+                builds/ada-wren.md:4:20: `purpuse` is not a key of a build: did you mean `purpose`?
             "#]],
         );
     }
