@@ -1,0 +1,77 @@
+//! What a suggestion looks at: one build, its piece, its card and its shop.
+
+use std::sync::Arc;
+
+use taperbook_bench::{Fitted, Piece, piece};
+use taperbook_plugin::View;
+use taperbook_record::{Blank, Build, Record};
+use taperbook_units::{Length, Units};
+
+use crate::step::Saw;
+
+/// How far a cut lands from its mark where the shop doesn't say (common practice, no source).
+const SAW_ERROR: Length = Length::from_mm(0.5);
+
+/// A build or a blank card with all that is looked at.
+pub(crate) struct Case {
+    record: Arc<Record>,
+    card: Option<Arc<Record>>,
+    pub(crate) piece: Arc<Piece>,
+    /// Where it is held: as was asked, or as the records say.
+    pub(crate) held_at: Option<Length>,
+    pub(crate) saw: Saw,
+    pub(crate) units: Units,
+}
+
+impl Case {
+    /// Looks at a record.
+    ///
+    /// # Errors
+    /// When it is neither a build nor a blank card.
+    pub(crate) fn new(view: &View, id: &str, held_at: Option<Length>) -> Result<Self, String> {
+        let none =
+            || format!("`{id}` is neither a build nor a blank card: there is nothing to cut");
+        let record = view.record(id).ok_or_else(none)?;
+        let piece = piece(view, id).ok_or_else(none)?;
+        let card = piece.card.as_deref().and_then(|card| view.record(card));
+        let shop = view.shop();
+        let units = shop.units.as_ref().map(|units| units.value).unwrap_or_default();
+        let saw = Saw { error: shop.errors.saw.unwrap_or(SAW_ERROR), units };
+        Ok(Self { record, card, held_at: held_at.or(piece.held_at), piece, saw, units })
+    }
+
+    /// The build, when it is one.
+    pub(crate) fn build(&self) -> Option<&Build> {
+        self.record.build()
+    }
+
+    /// The blank card.
+    pub(crate) fn blank(&self) -> Option<&Blank> {
+        self.card.as_deref().and_then(Record::card)
+    }
+
+    /// The name of the blank card, as a record names it.
+    pub(crate) fn blank_name(&self) -> &str {
+        self.card.as_deref().map_or("…", Record::stem)
+    }
+
+    /// The same case with other mechanics of the piece.
+    pub(crate) fn with(&self, fitted: Fitted) -> Self {
+        let piece = Piece {
+            record: self.piece.record.clone(),
+            card: self.piece.card.clone(),
+            walk: self.piece.walk.clone(),
+            held_at: self.piece.held_at,
+            taken: self.piece.taken.clone(),
+            fitted: Ok(fitted),
+        };
+        Self {
+            record: self.record.clone(),
+            card: self.card.clone(),
+            piece: Arc::new(piece),
+            held_at: self.held_at,
+            saw: self.saw,
+            units: self.units,
+        }
+    }
+}

@@ -1,0 +1,146 @@
+//! The guard against a wrong reading, before any cut.
+//!
+//! A weight misread, a mark slipped by an inch or a blank not seated in the jaws is wrong by far more than clamping anew
+//! makes it. Two questions are asked: does a reading contradict all else that is known, and would it have been noticed if
+//! it were wrong? A second reading costs a minute, and a cut costs a blank.
+
+use taperbook_bench::{Fitted, Piece};
+use taperbook_mechanics::fit::{Measured, Reading};
+use taperbook_record::Measure;
+use taperbook_units::Mass;
+
+/// A reading that is so many standard deviations from what all else leads to expect is asked for again.
+const CONTRADICTS: f64 = 2.5;
+/// How wrong a wrong reading is taken to be, as a part of the truth (common practice, no source).
+pub(crate) const SLIP: f64 = 0.15;
+/// What a reading that is so much too low reads, as a part of the truth.
+pub(crate) const TOO_LOW: f64 = 1.0 - SLIP;
+/// What a reading that is so much too high reads, as a part of the truth.
+pub(crate) const TOO_HIGH: f64 = 1.0 + SLIP;
+/// How many readings are wrong by that much, to one side: half of one in twenty (common practice, no source).
+const SLIPPED: f64 = 0.025;
+/// A cut that would be too large if a reading were wrong is not made while that is likelier than this.
+const LIKELY: f64 = 1e-3;
+/// With so many readings in one state nobody is asked for another.
+const ENOUGH: usize = 3;
+
+/// What comes of looking at the readings.
+pub(crate) enum Checked {
+    /// They agree.
+    Agree,
+    /// One stands against all others and is left out of account.
+    LeftOut {
+        /// Its place in [`Piece::taken`].
+        reading_idx: usize,
+        /// The mechanics without it.
+        fitted: Box<Fitted>,
+    },
+    /// They contradict each other, or the card and the past builds, and it can't be told which is wrong.
+    Contradict {
+        /// The place in [`Piece::taken`] of the one that is furthest off.
+        reading_idx: usize,
+    },
+}
+
+/// Looks whether the readings that decide a cut agree with each other, the card and the past builds.
+pub(crate) fn checked(piece: &Piece, fitted: &Fitted) -> Checked {
+    let watched: Vec<usize> = watched(piece);
+    let Some(worst) = worst(fitted, &watched, None) else { return Checked::Agree };
+    // The one wrong reading is the one without which all others agree.
+    let mut without: Vec<(usize, Fitted)> = watched
+        .iter()
+        .filter(|_| 2 < watched.len())
+        .filter_map(|left_out| {
+            Some((*left_out, fitted.again(|idx, reading| ignore(reading, idx == *left_out)).ok()?))
+        })
+        .filter(|(left_out, fitted)| self::worst(fitted, &watched, Some(*left_out)).is_none())
+        .collect();
+    if without.len() == 1
+        && let Some((reading_idx, fitted)) = without.pop()
+    {
+        return Checked::LeftOut { reading_idx, fitted: Box::new(fitted) };
+    }
+    if n_power_readings(piece) < ENOUGH {
+        return Checked::Contradict { reading_idx: worst };
+    }
+    match fitted.again(|idx, reading| ignore(reading, idx == worst)) {
+        Ok(fitted) => Checked::LeftOut { reading_idx: worst, fitted: Box::new(fitted) },
+        Err(_) => Checked::Contradict { reading_idx: worst },
+    }
+}
+
+/// How likely the latest power reading reads a part `slip` of the truth without having been noticed, 0 to 1; 0 without one.
+///
+/// By Bayes' rule: the odds beforehand, times the likelihood of the reading if the truth were so much off it over its
+/// likelihood as it stands, both from what all other readings, the card and the past builds lead to expect.
+pub(crate) fn unnoticed_slip(
+    piece: &Piece,
+    fitted: &Fitted,
+    left_out: Option<usize>,
+    slip: f64,
+) -> f64 {
+    let mut powers =
+        piece.taken.iter().enumerate().filter(|(_, taken)| taken.measure == Some(Measure::Power));
+    let Some((latest, _)) = powers.rfind(|(idx, _)| Some(*idx) != left_out) else {
+        return 0.0;
+    };
+    let Ok(if_slipped) = fitted.again(|idx, reading| {
+        ignore(reading, Some(idx) == left_out);
+        if idx == latest
+            && let Measured::Power(read) = reading.measured
+        {
+            reading.measured = Measured::Power(Mass::from_kg(read.kg() / slip));
+        }
+    }) else {
+        return 1.0;
+    };
+    let miss =
+        |fitted: &Fitted| fitted.all.residuals().get(latest).map_or(0.0, |residual| residual.miss);
+    let odds = SLIPPED / (1.0 - SLIPPED)
+        * (0.5 * (miss(fitted).powi(2) - miss(&if_slipped).powi(2))).exp();
+    if odds.is_finite() { odds / (1.0 + odds) } else { 1.0 }
+}
+
+/// Whether a slip is likely enough to keep the saw away.
+pub(crate) fn is_likely(slip: f64) -> bool {
+    LIKELY < slip
+}
+
+/// How many power readings there are of the piece as it now is.
+pub(crate) fn n_power_readings(piece: &Piece) -> usize {
+    let present = piece.walk.states.len() - 1;
+    let in_present = |item: usize| piece.walk.state_of_item.get(item) == Some(&present);
+    piece
+        .taken
+        .iter()
+        .filter(|taken| taken.measure == Some(Measure::Power) && in_present(taken.item))
+        .count()
+}
+
+/// The readings that decide a cut: powers, and tapped frequencies.
+fn watched(piece: &Piece) -> Vec<usize> {
+    let decides = |measure| matches!(measure, Some(Measure::Power | Measure::Recovery));
+    piece
+        .taken
+        .iter()
+        .enumerate()
+        .filter(|(_, taken)| decides(taken.measure))
+        .map(|(idx, _)| idx)
+        .collect()
+}
+
+/// The reading that is furthest off, when it is too far off.
+fn worst(fitted: &Fitted, watched: &[usize], left_out: Option<usize>) -> Option<usize> {
+    let miss =
+        |idx: usize| fitted.all.residuals().get(idx).map_or(0.0, |residual| residual.miss.abs());
+    let others = watched.iter().copied().filter(|idx| Some(*idx) != left_out);
+    others.max_by(|a, b| miss(*a).total_cmp(&miss(*b))).filter(|idx| CONTRADICTS < miss(*idx))
+}
+
+/// Makes a reading count for nothing.
+fn ignore(reading: &mut Reading, this: bool) {
+    if this {
+        // SI values of readings are below a million, so that this is a million times the largest.
+        reading.sd = Some(1e12);
+    }
+}

@@ -1,0 +1,159 @@
+//! Which reading would help most now.
+
+use taperbook_bench::{Piece, limits, to_mechanics};
+use taperbook_mechanics::fit::{Instrument, Worth};
+use taperbook_record::Measure;
+use taperbook_units::{Length, Mass, Units};
+
+use crate::brief::{Brief, is_bent, is_length};
+use crate::words;
+
+/// A reading that would help.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Help {
+    /// Which, and how: `power, held at 9 in`.
+    pub(crate) reading: String,
+    /// By what part it would narrow what decides the cut: 0 not at all, 1 wholly.
+    pub(crate) narrows: f64,
+    /// What it would bring, in words.
+    pub(crate) gain: String,
+}
+
+impl Help {
+    /// The whole of it: `power, held at 9 in: its range would narrow from … to …`.
+    pub(crate) fn words(&self) -> String {
+        format!("{}: {}", self.reading, self.gain)
+    }
+}
+
+/// A reading that narrows less than this is not worth its time.
+const LEAST_GAIN: f64 = 0.15;
+/// How often a power is read in one state before another reading is asked for.
+const MOST_POWERS: usize = 2;
+
+/// Finds the reading of the piece as it now is that would narrow what the brief asks for most; none when none helps.
+pub(crate) fn help(piece: &Piece, brief: &Brief, held_at: Length, units: Units) -> Option<Help> {
+    let measures = brief.measures();
+    if !measures.iter().copied().any(is_bent) {
+        return unbent(piece, &measures);
+    }
+    let only_recovery =
+        measures.iter().filter(|measure| is_bent(**measure)).all(|m| *m == Measure::Recovery);
+    narrowing(piece, if only_recovery { Measure::Recovery } else { Measure::Power }, held_at, units)
+}
+
+/// Finds the reading of the piece as it now is that would narrow power most; none when none helps.
+pub(crate) fn for_power(piece: &Piece, held_at: Length, units: Units) -> Option<Help> {
+    narrowing(piece, Measure::Power, held_at, units)
+}
+
+/// `measure` is power or recovery.
+fn narrowing(piece: &Piece, measure: Measure, held_at: Length, units: Units) -> Option<Help> {
+    let fitted = piece.fitted.as_ref().ok()?;
+    let off = piece.walk.present().off;
+    let not_yet: Vec<Instrument> =
+        Instrument::ALL.into_iter().filter(|it| !enough(piece, *it)).collect();
+    let worths = fitted.posterior.worth_measuring(off.tip, off.butt, held_at, &not_yet).ok()?;
+    let recovers = measure == Measure::Recovery;
+    let narrows =
+        |worth: &Worth| if recovers { worth.narrows_recovery } else { worth.narrows_power };
+    let best = worths
+        .iter()
+        .filter(|worth| LEAST_GAIN <= narrows(worth))
+        .max_by(|a, b| narrows(a).total_cmp(&narrows(b)))?;
+    let now = piece.outcome(off, held_at).ok()?;
+    let left = if recovers { best.recovery } else { best.power }.ok()?;
+    let print = |si| words::value(units, measure, si);
+    let gain = format!(
+        "the range of {} would narrow from {} … {} to {} … {}",
+        measure.words(),
+        print(now.estimate(to_mechanics(measure)).ok()?.low),
+        print(now.estimate(to_mechanics(measure)).ok()?.high),
+        print(left.low),
+        print(left.high)
+    );
+    let power = now.value(to_mechanics(Measure::Power)).ok();
+    Some(Help {
+        reading: reading(best.instrument, held_at, power, units),
+        narrows: narrows(best),
+        gain,
+    })
+}
+
+/// How a reading is asked for.
+pub(crate) fn power(held_at: Length, units: Units) -> String {
+    reading(Instrument::Power, held_at, None, units)
+}
+
+fn reading(instrument: Instrument, held_at: Length, power: Option<f64>, units: Units) -> String {
+    let held = format!("held at {}", units.cut(held_at));
+    match instrument {
+        Instrument::Power => format!("power, {held}"),
+        Instrument::TipAngle => format!("tip angle under the weight of its power, {held}"),
+        Instrument::Weight => "weight of the bare blank".to_owned(),
+        Instrument::Frequency => {
+            format!("frequency of the bare blank, {held}: tap it and count the nods")
+        }
+        Instrument::Balance => "balance point, from the present butt".to_owned(),
+        Instrument::TipOd => "tip diameter".to_owned(),
+        Instrument::ButtOd => "butt diameter".to_owned(),
+        Instrument::Board => match power {
+            Some(power) => {
+                let [half, once, more] =
+                    [0.5, 1.0, 1.5].map(|times| units.mass(Mass::from_kg(times * power)));
+                format!(
+                    "board points, {held}: five places along the bent blank under {half}, {once} and {more} each"
+                )
+            }
+            None => format!("board points, {held}"),
+        },
+    }
+}
+
+/// Whether a reading was taken often enough of the piece as it now is.
+fn enough(piece: &Piece, instrument: Instrument) -> bool {
+    let present = piece.walk.states.len() - 1;
+    let n_taken = |measure: Option<Measure>| {
+        let now = |item: usize| piece.walk.state_of_item.get(item) == Some(&present);
+        piece.taken.iter().filter(|taken| taken.measure == measure && now(taken.item)).count()
+    };
+    let (measure, most) = match instrument {
+        Instrument::Power => (Some(Measure::Power), MOST_POWERS),
+        Instrument::TipAngle => (Some(Measure::TipAngle), 1),
+        Instrument::Weight => (Some(Measure::Weight), 1),
+        Instrument::Frequency => (Some(Measure::Recovery), 1),
+        Instrument::Balance => (Some(Measure::Balance), 1),
+        Instrument::TipOd => (Some(Measure::TipOd), 1),
+        Instrument::ButtOd => (Some(Measure::ButtOd), 1),
+        Instrument::Board => (None, 1),
+    };
+    most <= n_taken(measure)
+}
+
+/// Where nothing is bent, what is asked for is read by itself.
+fn unbent(piece: &Piece, measures: &[Measure]) -> Option<Help> {
+    let of = |measure: Measure| match measure {
+        Measure::Weight => Some(Instrument::Weight),
+        Measure::Balance => Some(Instrument::Balance),
+        Measure::TipOd => Some(Instrument::TipOd),
+        Measure::ButtOd => Some(Instrument::ButtOd),
+        _ => None,
+    };
+    let outcome =
+        piece.outcome(piece.walk.present().off, piece.held_at.unwrap_or_default()).ok()?;
+    let unsure = |measure: Measure| {
+        let value = outcome.value(to_mechanics(measure)).ok()?;
+        Some(limits::deviation(&outcome, measure) / value.abs())
+    };
+    let wanted = measures.iter().copied().filter(|measure| !is_length(*measure));
+    let (measure, instrument) = wanted
+        .filter_map(|measure| Some((measure, of(measure)?)))
+        .filter(|(_, instrument)| !enough(piece, *instrument))
+        .max_by(|a, b| unsure(a.0).unwrap_or(0.0).total_cmp(&unsure(b.0).unwrap_or(0.0)))?;
+    let gain = format!("a {} that is read tells more than one that is worked out", measure.words());
+    Some(Help {
+        reading: reading(instrument, Length::default(), None, Units::default()),
+        narrows: 0.5,
+        gain,
+    })
+}
