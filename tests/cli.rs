@@ -52,6 +52,7 @@ const QUESTIONS: [(&[&str], &[&str]); 9] = [
             "limits",
             "words",
             "flags",
+            "problems",
         ],
     ),
     (

@@ -1,12 +1,15 @@
 //! Real editors on a real folder, with a real daemon watching: what they save changes the answers.
 
+use std::io::Write as _;
 use std::process::{Command, Stdio};
 
 use crate::workshop::Workshop;
 
+/// How an editor replaces a word in the file of this path and saves it.
+type Editor = fn(&str) -> Command;
+
 /// The editors, each with how it replaces a word in a file and saves.
-const EDITORS: &[(&str, fn(&str) -> Command)] =
-    &[("nvim", neovim), ("vim.tiny", vim), ("ed", ed), ("sed", sed)];
+const EDITORS: &[(&str, Editor)] = &[("nvim", neovim), ("vim.tiny", vim), ("ed", ed), ("sed", sed)];
 
 fn neovim(path: &str) -> Command {
     let mut command = Command::new("nvim");
@@ -80,7 +83,8 @@ fn is_missing(program: &str) -> bool {
     let skipped = format!("skipped: `{program}` is not installed");
     if !found {
         assert!(std::env::var_os("TAPERBOOK_TEST_STRICT").is_none(), "{skipped}");
-        eprintln!("{skipped}");
+        // Standard error is where the test runner shows what a test has to say.
+        let _ = writeln!(std::io::stderr(), "{skipped}");
     }
     !found
 }

@@ -105,8 +105,16 @@ fn own_fit(view: &View, id: &str) -> Option<Posterior> {
         return None;
     }
     let readings: Vec<_> = taken.into_iter().map(|taken| taken.reading).collect();
-    fit_trusted(&prior, &readings).ok().map(|trusted| trusted.posterior)
+    let posterior = fit_trusted(&prior, &readings).ok()?.posterior;
+    // Readings that contradict each other beyond all chance teach nothing: the record is flagged, and its siblings are
+    // spared.
+    let agree =
+        posterior.residuals().iter().all(|residual| residual.miss.abs() < BEYOND_ALL_CHANCE);
+    agree.then_some(posterior)
 }
+
+/// In standard deviations: by chance one right reading in 500 million misses by more.
+const BEYOND_ALL_CHANCE: f64 = 6.0;
 
 fn card_prior(view: &View, build: &Build) -> Option<(Card, Prior)> {
     let name = build.blank.as_ref()?;

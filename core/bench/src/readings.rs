@@ -108,7 +108,11 @@ pub fn fit_readings(build: &Build, walk: &Walk, held_at: Option<Length>) -> Vec<
                     );
                 }
                 for board in &reading.board {
-                    for (x, y) in &board.points {
+                    let free = walk.states[walk.state_of_item[item_idx]]
+                        .length
+                        .zip(held)
+                        .map(|(length, held)| length - held);
+                    for (x, y) in board.points.iter().filter(|(x, y)| is_on_a_blank(*x, *y, free)) {
                         let measured = Measured::BoardPoint { load: board.load, x: *x, y: *y };
                         take(None, &board.span, held, measured);
                     }
@@ -129,4 +133,10 @@ pub fn fit_readings(build: &Build, walk: &Walk, held_at: Option<Length>) -> Vec<
         }
     }
     all
+}
+
+/// Whether a blank that is held can reach a point of the board at all; the tape's error is allowed for.
+fn is_on_a_blank(x: Length, y: Length, free: Option<Length>) -> bool {
+    let far = Length::from_m(x.m().hypot(y.m()));
+    Length::default() <= x && free.is_none_or(|free| far <= free + Length::from_mm(10.0))
 }

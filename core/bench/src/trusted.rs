@@ -20,6 +20,9 @@ const AGREED: f64 = 3.0;
 /// So much worse must every other way to make peace be; else nobody can say which reading is wrong, and all count.
 const CLEARLY: f64 = 1.5;
 
+/// So many readings are tried as the stray, those furthest off: each costs a fit.
+const MOST_TRIED: usize = 4;
+
 /// Fits a piece to its readings, and again without the one reading that can't be right, if there is one.
 ///
 /// A slip of the weights or a swapped inch happens one at a time: two strays in one bench stay in, and show as readings
@@ -30,7 +33,10 @@ const CLEARLY: f64 = 1.5;
 pub(crate) fn fit_trusted(prior: &Prior, readings: &[Reading]) -> Result<Trusted, FitError> {
     let all = fit(prior, readings)?;
     let residuals = all.residuals();
-    let wild = (0..readings.len()).filter(|idx| WILD < residuals[*idx].miss.abs());
+    let mut wild: Vec<usize> =
+        (0..readings.len()).filter(|idx| WILD < residuals[*idx].miss.abs()).collect();
+    wild.sort_by(|a, b| residuals[*b].miss.abs().total_cmp(&residuals[*a].miss.abs()));
+    wild.truncate(MOST_TRIED);
     let mut ways: Vec<(f64, usize, Posterior)> = Vec::new();
     for idx in wild {
         let mut others = readings.to_vec();

@@ -9,7 +9,7 @@ use taperbook_units::{Length, Units};
 
 use crate::case::Case;
 use crate::history::{Forecast, last_forecast, past_pieces};
-use crate::target::NINETY_FIVE;
+use crate::problem::NINETY_FIVE;
 use crate::words;
 use crate::worth;
 

@@ -7,10 +7,11 @@
 //! The work goes in steps, because material can't be put back:
 //! 1. `brief` reads what is asked for, and how far each end may be cut at all;
 //! 2. `guard` looks whether the readings can be trusted;
-//! 3. `target` finds the cuts that best meet the aims inside the limits, at what is most likely;
+//! 3. `problem` says what each cut costs, and `target` finds the cuts that best meet the aims inside the limits, at what
+//!    is most likely;
 //! 4. `need` says how sure they are, and `step` takes the part that is at least 95 % sure to be needed and keeps every
 //!    limit;
-//! 5. `decide` asks these in order, and chooses between cutting, measuring and stopping.
+//! 5. `decide` and `weigh` ask these in order, and choose between cutting, measuring (`ask`) and stopping.
 //!
 //! ```
 //! let manifest = taperbook_suggest::plugin().manifest();
@@ -18,6 +19,7 @@
 //! assert!(manifest.flags.is_empty() && manifest.numbers.is_empty());
 //! ```
 
+mod ask;
 mod brief;
 mod case;
 mod decide;
@@ -26,10 +28,13 @@ mod explain;
 mod guard;
 mod history;
 mod need;
+mod problem;
 mod reach;
+mod say;
 mod step;
 mod suggested;
 mod target;
+mod weigh;
 mod words;
 mod worth;
 

@@ -1,6 +1,6 @@
 //! How sure it is that a cut is needed.
 //!
-//! The best further cuts x minimise ½ Σ wᵢ rᵢ² with rᵢ what number i misses (see [`crate::target`]).
+//! The best further cuts x minimise ½ Σ wᵢ rᵢ² with rᵢ what number i misses (see [`crate::problem`]).
 //! When the numbers v turn out otherwise by δv the best cuts move by δx = −(Jᵀ W J)⁻¹ Jᵀ W δv, J being the slopes of the
 //! numbers by the cuts; so with the covariance C of v the covariance of x is K C Kᵀ, K = (Jᵀ W J)⁻¹ Jᵀ W.
 //! With one aim and one end free that is the deviation of the aim's number over the size of its slope.
@@ -12,7 +12,8 @@ use taperbook_record::Measure;
 use taperbook_units::Length;
 
 use crate::brief::is_length;
-use crate::target::{NINETY_FIVE, Problem, Target};
+use crate::problem::{NINETY_FIVE, Problem};
+use crate::target::Target;
 
 /// The cuts that are needed, were they not bound to be cuts, and how unsure they are.
 #[derive(Debug, Clone, Copy, PartialEq)]

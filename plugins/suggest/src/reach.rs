@@ -3,19 +3,19 @@
 use taperbook_bench::{Cuts, limits, to_mechanics};
 use taperbook_mechanics::fit::Outcome;
 use taperbook_record::{End, Limit, Measure};
-use taperbook_units::Length;
+use taperbook_units::{Length, Units};
 
 use crate::brief::{Aim, larger, usual_tolerance};
 use crate::case::Case;
-use crate::step::{LEAST_CUT, Plan, at_end};
-use crate::target::{NINETY_FIVE, Problem};
+use crate::step::{Plan, at_end};
+use crate::problem::Problem;
 use crate::words;
 
 /// Where the piece stands: `power is 220 g (203 g … 238 g) against an aim of 235 g, and length …`.
-pub(crate) fn standing(case: &Case, problem: &Problem, now: Option<&Outcome>) -> String {
+pub(crate) fn standing(case: &Case, problem: &Problem) -> String {
     let units = case.units;
     let aims = problem.brief.aims.iter().filter_map(|aim| {
-        let ranged = now.and_then(|now| words::ranged(units, aim.measure, now));
+        let ranged = problem.now.and_then(|now| words::ranged(units, aim.measure, now));
         let plain =
             || Some(words::value(units, aim.measure, problem.value(aim.measure, Cuts::default())?));
         let is = ranged.or_else(plain)?;
@@ -25,28 +25,23 @@ pub(crate) fn standing(case: &Case, problem: &Problem, now: Option<&Outcome>) ->
 }
 
 /// Says why the work can't be done as asked; `None` when it can, or can't be told yet.
+///
+/// A number counts as known to so many standard deviations.
 pub(crate) fn out_of_reach(
     case: &Case,
     problem: &Problem,
     plan: &Plan,
-    now: Option<&Outcome>,
+    deviations: f64,
 ) -> Option<String> {
-    past_for_good(case, problem, now)
-        .or_else(|| limit_out_of_reach(case, problem, plan))
+    let uncut = case.piece.walk.present().item.is_none();
+    past_for_good(case, problem, deviations)
+        .or_else(|| limit_out_of_reach(case, problem, plan, deviations))
         // Once something is cut, the nearest is gone for without asking.
-        .or_else(|| {
-            case.piece
-                .walk
-                .present()
-                .item
-                .is_none()
-                .then(|| aim_out_of_reach(case, problem, plan))
-                .flatten()
-        })
+        .or_else(|| if uncut { aim_out_of_reach(case, problem, plan, deviations) } else { None })
 }
 
 /// A limit that is passed already and that further cutting takes the piece further away from.
-fn past_for_good(case: &Case, problem: &Problem, now: Option<&Outcome>) -> Option<String> {
+fn past_for_good(case: &Case, problem: &Problem, deviations: f64) -> Option<String> {
     let little = Length::from_mm(10.0);
     problem.brief.limits.iter().find_map(|limit| {
         let value = problem.value(limit.measure, Cuts::default())?;
@@ -57,7 +52,7 @@ fn past_for_good(case: &Case, problem: &Problem, now: Option<&Outcome>) -> Optio
             after.is_none_or(|after| if value < range.low { after <= value } else { value <= after })
         };
         let outside = (range.low - value).max(value - range.high);
-        let gone = unsure(limit.measure, now) < outside && worse(End::Tip) && worse(End::Butt);
+        let gone = deviations * unsure(limit.measure, problem.now) < outside && worse(End::Tip) && worse(End::Butt);
         gone.then(|| {
             format!(
                 "{} is {}, and no cut brings it to {}: agree new `limits` with the customer, or take another blank",
@@ -70,25 +65,35 @@ fn past_for_good(case: &Case, problem: &Problem, now: Option<&Outcome>) -> Optio
 }
 
 /// A limit that no cut inside the others reaches.
-fn limit_out_of_reach(case: &Case, problem: &Problem, plan: &Plan) -> Option<String> {
+fn limit_out_of_reach(
+    case: &Case,
+    problem: &Problem,
+    plan: &Plan,
+    deviations: f64,
+) -> Option<String> {
     problem.brief.limits.iter().find_map(|limit| {
         let nearest = value_at(problem, plan, limit.measure)?;
         let range = limits::range_of(limit);
         let outside = (range.low - nearest).max(nearest - range.high);
-        (unsure(limit.measure, plan.there.as_ref()) < outside).then(|| {
+        (deviations * unsure(limit.measure, plan.there.as_ref()) < outside).then(|| {
             let all = words::limit(case.units, limit);
             format!(
                 "{} of {all} can't be reached inside the other limits: {}; agree new `limits` with the customer, or take \
                  another blank",
                 limit.measure.words(),
-                nearest_words(case, problem, plan)
+                nearest_words(problem, plan, case.units)
             )
         })
     })
 }
 
 /// An aim that no cut inside the limits comes near, for certain.
-fn aim_out_of_reach(case: &Case, problem: &Problem, plan: &Plan) -> Option<String> {
+fn aim_out_of_reach(
+    case: &Case,
+    problem: &Problem,
+    plan: &Plan,
+    deviations: f64,
+) -> Option<String> {
     let minded = |aim: &Aim| usual_tolerance(aim.measure, aim.value).max(0.5 * aim.tolerance);
     let miss = |aim: &Aim, values: &[f64]| {
         let idx = problem.measures.iter().position(|other| *other == aim.measure);
@@ -101,9 +106,10 @@ fn aim_out_of_reach(case: &Case, problem: &Problem, plan: &Plan) -> Option<Strin
     // Where one number is not known well, that may be all that the aims seem to miss each other by.
     let there = plan.there.as_ref();
     let most = Cuts { tip: problem.brief.tip.most, butt: problem.brief.butt.most };
-    let surely = problem.as_sure(|measure| unsure(measure, there) / NINETY_FIVE).best(most)?;
-    let beyond =
-        |aim: &Aim| miss(aim, &surely.values) / unsure(aim.measure, there).max(minded(aim));
+    let surely = problem.as_sure(|measure| unsure(measure, there)).best(most)?;
+    let beyond = |aim: &Aim| {
+        miss(aim, &surely.values) / (deviations * unsure(aim.measure, there)).max(minded(aim))
+    };
     let aim =
         stated().max_by(|a, b| beyond(a).total_cmp(&beyond(b))).filter(|aim| 1.0 < beyond(aim))?;
     let units = case.units;
@@ -118,7 +124,7 @@ fn aim_out_of_reach(case: &Case, problem: &Problem, plan: &Plan) -> Option<Strin
     Some(format!(
         "the {} aimed for, {aimed}, {needs}{way}: {}; write the `aim` that you want to have",
         aim.measure.words(),
-        nearest_words(case, problem, plan)
+        nearest_words(problem, plan, case.units)
     ))
 }
 
@@ -180,8 +186,7 @@ fn in_the_way(
 }
 
 /// What can be had: `the nearest inside the limits is power 262 g at 6'8"`.
-fn nearest_words(case: &Case, problem: &Problem, plan: &Plan) -> String {
-    let units = case.units;
+fn nearest_words(problem: &Problem, plan: &Plan, units: Units) -> String {
     let mut measures: Vec<Measure> = problem.brief.aims.iter().map(|aim| aim.measure).collect();
     measures.extend(problem.brief.limits.iter().map(|limit| limit.measure));
     measures.push(Measure::Length);
@@ -202,17 +207,13 @@ fn nearest_words(case: &Case, problem: &Problem, plan: &Plan) -> String {
     format!("the nearest that can be had is {}", words::list(&numbers))
 }
 
-/// Says when the aims can only be met in part.
-pub(crate) fn compromise(case: &Case, problem: &Problem, plan: &Plan) -> Option<String> {
+/// Says what can be had when the aims can only be met in part; nothing when they are met.
+pub(crate) fn compromise(problem: &Problem, plan: &Plan, units: Units) -> Option<String> {
     let missed = problem.brief.aims.iter().filter(|aim| aim.stated).any(|aim| {
-        let miss =
-            value_at(problem, plan, aim.measure).map_or(0.0, |value| (value - aim.value).abs());
+        let miss = value_at(problem, plan, aim.measure).map_or(0.0, |value| (value - aim.value).abs());
         usual_tolerance(aim.measure, aim.value) < miss
     });
-    let worth_telling = missed && LEAST_CUT <= plan.target.cuts.total();
-    worth_telling.then(|| {
-        format!("the aims can't all be met at once: {}", nearest_words(case, problem, plan))
-    })
+    missed.then(|| nearest_words(problem, plan, units))
 }
 
 fn value_at(problem: &Problem, plan: &Plan, measure: Measure) -> Option<f64> {
@@ -220,8 +221,8 @@ fn value_at(problem: &Problem, plan: &Plan, measure: Measure) -> Option<f64> {
     plan.target.values.get(idx).copied()
 }
 
-/// How far a number may be from what is most likely, 95 % sure one way.
+/// The standard deviation of a number; none of what is not worked out.
 fn unsure(measure: Measure, outcome: Option<&Outcome>) -> f64 {
     let known = outcome.filter(|outcome| outcome.value(to_mechanics(measure)).is_ok());
-    known.map_or(0.0, |outcome| NINETY_FIVE * limits::deviation(outcome, measure))
+    known.map_or(0.0, |outcome| limits::deviation(outcome, measure))
 }

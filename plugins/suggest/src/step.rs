@@ -7,7 +7,8 @@ use taperbook_units::{Length, Units};
 
 use crate::brief::{Room, is_length, larger, smaller};
 use crate::need::{Need, Wish, need};
-use crate::target::{Problem, Target};
+use crate::problem::Problem;
+use crate::target::Target;
 
 /// A smaller cut is not worth setting up the saw for: the work ends there.
 pub(crate) const LEAST_CUT: Length = Length::from_mm(3.0);
@@ -188,10 +189,9 @@ pub(crate) fn can_still_be_finished(
 /// What spoils a cut: a tip cut is too much on a piece that is stiffer than was thought, and a butt cut takes the length
 /// that the tip of a softer one would need.
 fn unlucky(problem: &Problem, end: End) -> f64 {
-    let now = problem.piece.outcome(problem.off, problem.held_at).ok();
-    let unsure = now.and_then(|now| {
+    let unsure = problem.now.and_then(|now| {
         let power = now.value(to_mechanics(Measure::Power)).ok()?;
-        Some(UNLUCKY * limits::deviation(&now, Measure::Power) / power)
+        Some(UNLUCKY * limits::deviation(now, Measure::Power) / power)
     });
     let factor = unsure.unwrap_or(0.0).exp();
     match end {
@@ -204,7 +204,6 @@ fn unlucky(problem: &Problem, end: End) -> f64 {
 fn keeps_limits(problem: &Problem, end: End, cut: Length, saw: Saw) -> bool {
     let cuts = at_end(end, cut);
     let off = problem.off.plus(cuts.tip, cuts.butt);
-    let now = problem.piece.outcome(problem.off, problem.held_at).ok();
     let after = problem.piece.outcome(off, problem.held_at).ok();
     problem.brief.limits.iter().all(|limit| {
         let before = problem.value(limit.measure, Cuts::default());
@@ -212,12 +211,13 @@ fn keeps_limits(problem: &Problem, end: End, cut: Length, saw: Saw) -> bool {
         // What can't be computed before or after can't be promised.
         let (Some(before), Some(then)) = (before, then) else { return false };
         let range = limits::range_of(limit);
-        let unsure = |outcome: &Option<Outcome>| deviation(limit.measure, outcome.as_ref(), saw);
+        let unsure = |outcome: Option<&Outcome>| deviation(limit.measure, outcome, saw);
+        let (unsure_now, unsure_then) = (unsure(problem.now), unsure(after.as_ref()));
         let toward_low = then < before && !comes_back(problem, limit.measure, end);
-        let low = !toward_low
-            || is_kept(before - range.low, then - range.low, unsure(&now), unsure(&after));
+        let low =
+            !toward_low || is_kept(before - range.low, then - range.low, unsure_now, unsure_then);
         let high = then <= before
-            || is_kept(range.high - before, range.high - then, unsure(&now), unsure(&after));
+            || is_kept(range.high - before, range.high - then, unsure_now, unsure_then);
         low && high
     })
 }

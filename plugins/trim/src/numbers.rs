@@ -59,7 +59,7 @@ fn read_in(piece: &Piece, build: &Build, state: &PieceState, measure: Measure) -
         .iter()
         .enumerate()
         .rev()
-        .filter(|(item_idx, _)| piece.walk.state_of_item[*item_idx] == state_idx)
+        .filter(|(item_idx, _)| piece.walk.state_of_item.get(*item_idx) == Some(&state_idx))
         .find_map(|(item_idx, item)| match &item.action {
             Action::Read(reading) if !reading.dressed && !piece.is_stray(item_idx, measure) => {
                 let elsewhere =

@@ -4,7 +4,7 @@ use taperbook_bench::limits::inverse_normal;
 use taperbook_bench::{Fitted, Piece, Taken, piece};
 use taperbook_mechanics::fit::Residual;
 use taperbook_plugin::{Compared, Number, View, WalkStep};
-use taperbook_record::{Action, Build, Cut, Item, Measure, Pull, Reading};
+use taperbook_record::{Action, Cut, Item, Measure, Pull, Reading};
 use taperbook_units::{Dimension, Length, Units};
 
 /// Tells the bench of a build.
@@ -34,12 +34,13 @@ pub(crate) fn walk_of(view: &View, id: &str) -> Result<Vec<WalkStep>, String> {
         .bench
         .iter()
         .enumerate()
-        .map(|(item_idx, item)| step(&piece, build, item_idx, item, units));
+        // A record that is saved between two looks at it may have grown: what the walk does not know comes next time.
+        .filter_map(|(item_idx, item)| step(&piece, item_idx, item, units));
     Ok(std::iter::once(uncut).chain(items).collect())
 }
 
-fn step(piece: &Piece, build: &Build, item_idx: usize, item: &Item, units: Units) -> WalkStep {
-    let state = &piece.walk.states[piece.walk.state_of_item[item_idx]];
+fn step(piece: &Piece, item_idx: usize, item: &Item, units: Units) -> Option<WalkStep> {
+    let state = piece.walk.states.get(*piece.walk.state_of_item.get(item_idx)?)?;
     let (action, words) = match &item.action {
         Action::Read(reading) => ("read", reading_in_words(reading, units)),
         Action::Cut(cut) => ("cut", cut_in_words(cut, units)),
@@ -61,8 +62,7 @@ fn step(piece: &Piece, build: &Build, item_idx: usize, item: &Item, units: Units
         (Some(note), true) => note.clone(),
         (None, _) => words,
     };
-    debug_assert!(item_idx < build.bench.len());
-    WalkStep {
+    Some(WalkStep {
         item: i64::try_from(item_idx).unwrap_or(i64::MAX),
         action: action.to_owned(),
         date: item.date.map(|date| date.to_string()),
@@ -71,7 +71,7 @@ fn step(piece: &Piece, build: &Build, item_idx: usize, item: &Item, units: Units
         butt_cut_mm: state.logged.butt.mm(),
         length_mm: state.length.map(Length::mm),
         compared: compared(piece, item_idx),
-    }
+    })
 }
 
 /// What was read in an item beside what the card, the model's other pieces and the other readings lead to expect on the

@@ -313,3 +313,22 @@ fn one_wild_reading_does_not_drag_the_fit() {
     let contradicts = fitted.all.residuals().iter().any(|residual| 4.0 < residual.miss.abs());
     assert!(contradicts, "it still shows as a contradiction");
 }
+
+#[test]
+fn a_point_that_no_blank_can_reach_is_no_reading() {
+    let items =
+        "read: { length: 2 m, board: [{ load: 200 g, points: [[400 mm, -12 mm], [5 m, 5 m]] }] }";
+    let build = build(items);
+    let walk = walk(&build, None);
+    assert_eq!(fit_readings(&build, &walk, Some(Length::from_mm(200.0))).len(), 1);
+}
+
+#[test]
+fn a_piece_whose_readings_contradict_each_other_teaches_its_model_nothing() {
+    let wild = "read: { length: 2 m, power: 90 g }\nread: { power: 900 g }\nread: { power: 91 g }\nread: { power: 910 g }";
+    let shop = Texts::default()
+        .with("blanks/stated.md", STATED)
+        .with("builds/wild.md", &bench_text("held_at: 200 mm\n", wild))
+        .with("builds/x.md", &bench_text("held_at: 200 mm\n", "read: { length: 2 m }"));
+    assert_eq!(piece_in(&shop, "builds/x").fitted.as_ref().expect("it can be computed").n_past, 0);
+}

@@ -1,0 +1,228 @@
+//! The cuts weighed, once the readings are trusted: can the aim be reached, what is sure to be needed, and when nothing is,
+//! whether to measure or to stop.
+
+use taperbook_bench::{Cuts, limits, to_mechanics};
+use taperbook_mechanics::fit::Outcome;
+use taperbook_record::{End, Limit, Measure};
+use taperbook_units::Length;
+
+use crate::brief::Brief;
+use crate::case::Case;
+use crate::decide::{Decided, Decision};
+use crate::reach;
+use crate::step::{LEAST_CUT, Plan, Step, at_end};
+use crate::problem::{NINETY_FIVE, Problem};
+use crate::words;
+use crate::worth::{self, Help};
+
+/// Below this chance of being inside all limits, a reading is asked for where one would help.
+pub(crate) const LIKELY_INSIDE: f64 = 0.9;
+/// A reading that is asked for before anything else must narrow the range by this part.
+pub(crate) const WORTH_WAITING: f64 = 0.15;
+
+/// Weighs the cuts, once the readings are trusted.
+pub(crate) fn weigh(
+    case: &Case,
+    brief: &Brief,
+    held_at: Length,
+    left_out: Option<usize>,
+) -> Decided {
+    let off = case.piece.walk.present().off;
+    let now = case.piece.outcome(off, held_at).ok();
+    let problem = Problem::new(&case.piece, brief, held_at, now.as_ref());
+    let Some(plan) = Plan::new(&problem, [true, true]) else {
+        let why = problem
+            .measures
+            .iter()
+            .find_map(|measure| now.as_ref()?.value(to_mechanics(*measure)).err());
+        let why = why.map_or_else(
+            || "the numbers of this blank can't be worked out".to_owned(),
+            |why| why.to_string(),
+        );
+        return Decided::only(Decision::Stop(format!("no cut can be worked out: {why}")));
+    };
+    let help = worth::help(&case.piece, brief, held_at, case.units);
+    let weighed = Weighed { case, problem: &problem, plan: &plan, help };
+    if let Some(why) = reach::out_of_reach(case, &problem, &plan, NINETY_FIVE) {
+        let decision = match weighed.before_giving_up(left_out) {
+            Some(ask) => Decision::Measure(format!("{ask}; as it stands {why}")),
+            None => Decision::Stop(why),
+        };
+        return weighed.decided(decision, &plan, Vec::new());
+    }
+    if let Some(ask) = weighed.too_little_known() {
+        let ask = weighed.not_read_since().unwrap_or(ask);
+        return weighed.decided(Decision::Measure(ask), &plan, Vec::new());
+    }
+    let first = first_end(&problem);
+    let second = if first == End::Tip { End::Butt } else { End::Tip };
+    let mut words = Vec::new();
+    let cut = match plan.step(&problem, first, case.saw) {
+        Step::Cut(cut) => Some((first, cut, None)),
+        Step::Held => {
+            words.push(format!(
+                "the {} waits: what is needed there would endanger a limit before the {} is cut",
+                words::end(first),
+                words::end(second)
+            ));
+            match plan.step(&problem, second, case.saw) {
+                Step::Cut(cut) => Some((second, cut, None)),
+                _ => None,
+            }
+        }
+        Step::Unsure => {
+            if let Some(ask) = weighed.not_read_since().or_else(|| weighed.first_measure(first)) {
+                return weighed.decided(Decision::Measure(ask), &plan, Vec::new());
+            }
+            weighed.alone(second)
+        }
+        Step::Done => weighed.alone(second),
+    };
+    let Some((end, cut, alone)) = cut else { return weighed.nothing_sure() };
+    let plan = alone.as_ref().unwrap_or(&plan);
+    if let Some(ask) = weighed.spoilt_if_slipped(end, cut, left_out) {
+        return weighed.decided(Decision::Measure(ask), plan, Vec::new());
+    }
+    words.extend(weighed.why_this_cut(plan, end, cut, first));
+    weighed.decided(Decision::Cut(at_end(end, cut)), plan, words)
+}
+
+/// Usually the tip goes first, because it decides and the butt only fits; an end whose diameter must fit a part may go
+/// before it (common practice, no source).
+fn first_end(problem: &Problem) -> End {
+    let brief = problem.brief;
+    let present = problem.value(Measure::ButtOd, Cuts::default());
+    let too_thick = brief
+        .limit(Measure::ButtOd)
+        .zip(present)
+        .is_some_and(|(limit, od)| limits::range_of(limit).high < od);
+    let aimed = brief.aims.iter().any(|aim| {
+        aim.measure == Measure::ButtOd
+            && aim.stated
+            && present.is_some_and(|od| aim.value + aim.tolerance < od)
+    });
+    if too_thick || aimed { End::Butt } else { End::Tip }
+}
+
+/// A case with its best cuts.
+pub(crate) struct Weighed<'a> {
+    pub(crate) case: &'a Case,
+    pub(crate) problem: &'a Problem<'a>,
+    pub(crate) plan: &'a Plan,
+    pub(crate) help: Option<Help>,
+}
+
+impl Weighed<'_> {
+    /// What can be cut at one end when the other stays as it is.
+    fn alone(&self, end: End) -> Option<(End, Length, Option<Plan>)> {
+        let alone = Plan::new(self.problem, [end == End::Tip, end == End::Butt])?;
+        match alone.step(self.problem, end, self.case.saw) {
+            Step::Cut(cut) => Some((end, cut, Some(alone))),
+            _ => None,
+        }
+    }
+
+    /// Nothing is sure to be needed: the work is done, or something must be measured, or nothing more can be told.
+    fn nothing_sure(&self) -> Decided {
+        let units = self.case.units;
+        let standing = reach::standing(self.case, self.problem);
+        let rest = self.plan.target.cuts;
+        let no_more = rest.tip < LEAST_CUT && rest.butt < LEAST_CUT;
+        let outside = self.outside();
+        if outside.is_empty() && no_more {
+            let words = if self.problem.brief.aims.is_empty() {
+                "inside all limits, and no `aim` asks for more".to_owned()
+            } else {
+                format!("the aim is reached: {standing}")
+            };
+            return self.decided(Decision::Stop(words), self.plan, Vec::new());
+        }
+        if let Some(ask) = self.not_read_since() {
+            return self.decided(Decision::Measure(ask), self.plan, Vec::new());
+        }
+        let inside = self.chance(self.problem.now);
+        let doubtful = !outside.is_empty() || inside.is_some_and(|inside| inside < LIKELY_INSIDE);
+        if let Some(help) =
+            self.help.as_ref().filter(|help| doubtful && WORTH_WAITING <= help.narrows)
+        {
+            let ask = format!(
+                "{}; whether more must come off can't be told before: {standing}",
+                help.words()
+            );
+            return self.decided(Decision::Measure(ask), self.plan, Vec::new());
+        }
+        if let Some(cuts) = self.plan.demanded_anyway(self.problem, self.case.saw) {
+            let words = vec![
+                standing,
+                format!(
+                    "the longest length allowed asks for {} less, and no reading would tell better from which end: this is \
+                     the likeliest",
+                    units.cut(cuts.total())
+                ),
+            ];
+            return self.decided(Decision::Cut(cuts), self.plan, words);
+        }
+        let words = if outside.is_empty() {
+            format!(
+                "inside all limits; {standing}: a further cut of {} would change less than can be told",
+                words::cuts(units, rest.tip, rest.butt)
+            )
+        } else {
+            let limits: Vec<String> = outside
+                .iter()
+                .map(|limit| {
+                    format!("{} should be {}", limit.measure.words(), words::limit(units, limit))
+                })
+                .collect();
+            format!(
+                "{}, and {standing}: no cut is sure to be needed, so what is there stays; agree wider `limits`, or level the \
+                 clamp and state its `tilt` under `errors` in shop.yaml, to be told more",
+                words::list(&limits)
+            )
+        };
+        self.decided(Decision::Stop(words), self.plan, Vec::new())
+    }
+
+    /// The limits that the likeliest numbers of the piece as it is don't keep.
+    fn outside(&self) -> Vec<&Limit> {
+        let kept = |limit: &&Limit| {
+            let value = self.problem.value(limit.measure, Cuts::default());
+            value.is_some_and(|value| limits::range_of(limit).holds(value))
+        };
+        self.problem.brief.limits.iter().filter(|limit| !kept(limit)).collect()
+    }
+
+    fn decided(&self, decision: Decision, plan: &Plan, words: Vec<String>) -> Decided {
+        let done = plan.target.cuts.tip < LEAST_CUT && plan.target.cuts.butt < LEAST_CUT;
+        let helps = match &decision {
+            Decision::Measure(_) => None,
+            Decision::Stop(_) if done => None,
+            _ => self.not_read_since().or_else(|| self.help.as_ref().map(Help::words)),
+        };
+        Decided {
+            decision,
+            remaining: plan.target.cuts,
+            chance: self.chance(plan.there.as_ref()),
+            helps,
+            words,
+        }
+    }
+
+    /// How likely all limits are kept, by an outcome or else by the target's lengths.
+    pub(crate) fn chance(&self, outcome: Option<&Outcome>) -> Option<f64> {
+        let limits = self.problem.brief.limits;
+        match outcome {
+            Some(outcome) => limits::chance_of_all(outcome, limits),
+            None if limits.is_empty() => None,
+            None => {
+                let values = self.problem.values(self.plan.target.cuts)?;
+                let kept = |limit: &Limit| {
+                    let idx =
+                        self.problem.measures.iter().position(|measure| *measure == limit.measure);
+                    idx.is_some_and(|idx| limits::range_of(limit).holds(values[idx]))
+                };
+                Some(f64::from(u8::from(limits.iter().all(kept))))
+            }
+        }
+    }
+}
