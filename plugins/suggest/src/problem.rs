@@ -7,7 +7,7 @@ use taperbook_mechanics::fit::Outcome;
 use taperbook_record::Measure;
 use taperbook_units::Length;
 
-use crate::brief::{Brief, is_length, larger, smaller, usual_tolerance};
+use crate::brief::{Brief, is_length, larger, usual_tolerance};
 
 /// The standard normal deviate that 95 % lie below (Abramowitz & Stegun table 26.5).
 pub(crate) const NINETY_FIVE: f64 = 1.644_853_626_951_473;

@@ -7,8 +7,8 @@ use taperbook_units::{Length, Units};
 
 use crate::brief::{Aim, larger, usual_tolerance};
 use crate::case::Case;
-use crate::step::{Plan, at_end};
 use crate::problem::Problem;
+use crate::step::{Plan, at_end};
 use crate::words;
 
 /// Where the piece stands: `power is 220 g (203 g … 238 g) against an aim of 235 g, and length …`.
@@ -210,7 +210,8 @@ fn nearest_words(problem: &Problem, plan: &Plan, units: Units) -> String {
 /// Says what can be had when the aims can only be met in part; nothing when they are met.
 pub(crate) fn compromise(problem: &Problem, plan: &Plan, units: Units) -> Option<String> {
     let missed = problem.brief.aims.iter().filter(|aim| aim.stated).any(|aim| {
-        let miss = value_at(problem, plan, aim.measure).map_or(0.0, |value| (value - aim.value).abs());
+        let miss =
+            value_at(problem, plan, aim.measure).map_or(0.0, |value| (value - aim.value).abs());
         usual_tolerance(aim.measure, aim.value) < miss
     });
     missed.then(|| nearest_words(problem, plan, units))

@@ -9,9 +9,9 @@ use taperbook_units::Length;
 use crate::brief::Brief;
 use crate::case::Case;
 use crate::decide::{Decided, Decision};
+use crate::problem::{NINETY_FIVE, Problem};
 use crate::reach;
 use crate::step::{LEAST_CUT, Plan, Step, at_end};
-use crate::problem::{NINETY_FIVE, Problem};
 use crate::words;
 use crate::worth::{self, Help};
 
