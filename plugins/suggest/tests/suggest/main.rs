@@ -2,6 +2,8 @@
 
 /// Whole jobs with a hidden truth.
 mod job;
+/// One question at a time.
+mod scenes;
 /// A shelf of texts and the plugin's answers.
 mod shop;
 
