@@ -115,7 +115,7 @@ mod tests {
         );
     }
 
-    /// xoshiro256++ from state 1, 2, 3, 4: the first two outputs, worked from the published recurrence in a separate transcription.
+    /// xoshiro256++ from state 1, 2, 3, 4: the first two outputs, worked from the published recurrence by hand.
     #[test]
     fn xoshiro_follows_the_published_recurrence() {
         let mut rng = Rng { state: [1, 2, 3, 4] };
