@@ -14,7 +14,7 @@ use crate::card::{errors_of, fit_card};
 use crate::model::model;
 use crate::readings::{Taken, fit_readings, stated_weight};
 use crate::state::{missing_state, state_of};
-use crate::trusted::{Trusted, fit_trusted, idle};
+use crate::trusted::{Trusted, fit_trusted};
 use crate::walk::{Cuts, PieceState, Settlement, Walk, walk};
 
 /// A build, or a blank card taken as a piece that nobody has cut.
@@ -65,10 +65,8 @@ impl Fitted {
     pub fn without(&self, left_out: &[usize]) -> Result<Posterior, FitError> {
         let mut readings = self.readings.clone();
         for reading_idx in left_out {
-            if let (Some(reading), Some(residual)) =
-                (readings.get_mut(*reading_idx), self.all.residuals().get(*reading_idx))
-            {
-                *reading = idle(*reading, residual.read);
+            if let Some(reading) = readings.get_mut(*reading_idx) {
+                *reading = reading.idle();
             }
         }
         fit(&self.prior, &readings)

@@ -40,7 +40,7 @@ pub(crate) fn fit_trusted(prior: &Prior, readings: &[Reading]) -> Result<Trusted
     let mut ways: Vec<(f64, usize, Posterior)> = Vec::new();
     for idx in wild {
         let mut others = readings.to_vec();
-        others[idx] = idle(others[idx], residuals[idx].read);
+        others[idx] = others[idx].idle();
         let posterior = fit(prior, &others)?;
         ways.push((worst_miss(&posterior, idx), idx, posterior));
     }
@@ -52,13 +52,6 @@ pub(crate) fn fit_trusted(prior: &Prior, readings: &[Reading]) -> Result<Trusted
         }
         _ => Ok(Trusted { posterior: all.clone(), all, strays: Vec::new() }),
     }
-}
-
-/// Makes a reading count for nothing: a million times itself is as good as not read.
-///
-/// What all else leads to expect of it is still told.
-pub(crate) fn idle(reading: Reading, read: f64) -> Reading {
-    Reading { sd: Some(1e6 * read.abs().max(1.0)), ..reading }
 }
 
 fn worst_miss(posterior: &Posterior, but: usize) -> f64 {

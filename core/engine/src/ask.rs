@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
-use taperbook_plugin::{Cut, ExplainAdvice, Number, SuggestAdvice, TryAdvice, WalkStep};
+use taperbook_plugin::{ExplainAdvice, Number, SuggestAdvice, TryAdvice, WalkStep};
 
 /// A question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -313,11 +313,4 @@ pub struct Unreadable {
     pub path: String,
     /// Why.
     pub why: String,
-}
-
-impl TryTarget {
-    /// Asks about plain cuts.
-    pub fn cuts(cut: Cut) -> Self {
-        Self { tip_mm: Some(cut.tip_mm), butt_mm: Some(cut.butt_mm), ..Self::default() }
-    }
 }

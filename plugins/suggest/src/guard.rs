@@ -140,7 +140,6 @@ fn worst(fitted: &Fitted, watched: &[usize], left_out: Option<usize>) -> Option<
 /// Makes a reading count for nothing.
 fn ignore(reading: &mut Reading, this: bool) {
     if this {
-        // SI values of readings are below a million, so that this is a million times the largest.
-        reading.sd = Some(1e12);
+        *reading = reading.idle();
     }
 }

@@ -44,7 +44,7 @@ pub(crate) fn last_forecast(view: &View, id: &str) -> Option<Forecast> {
 fn forecast(piece: &Piece, reading: Reading) -> Option<Forecast> {
     let fitted = piece.fitted.as_ref().ok()?;
     // A reading that counts for nothing still says what is expected of it, in the clamp that it was read in.
-    let idle = Reading { sd: Some(1e12), ..reading };
+    let idle = reading.idle();
     let before = fit(&fitted.prior, &[idle]).ok()?;
     let residual = before.residuals().first()?;
     let expected = residual.predicted.ok()?;

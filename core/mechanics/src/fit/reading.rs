@@ -22,6 +22,16 @@ pub struct Reading {
     pub sd: Option<f64>,
 }
 
+impl Reading {
+    /// Gives the same reading with no say in a fit; its residual still tells what all else leads to expect of it.
+    ///
+    /// Readings in SI units are below a million, so that its standard deviation is a million times the largest.
+    #[must_use]
+    pub fn idle(self) -> Self {
+        Self { sd: Some(1e12), ..self }
+    }
+}
+
 /// What was read.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Measured {
