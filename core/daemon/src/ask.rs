@@ -96,15 +96,13 @@ fn put(
             match exchange(stream, &line).map_err(AskError::Talk)? {
                 Said::Reply(Reply::Answer(answer)) => return Ok(answer),
                 Said::Reply(Reply::Error { message }) => return Err(AskError::Daemon { message }),
-                Said::Reply(Reply::Stopping { .. }) => {
-                    return Err(AskError::Talk(std::io::ErrorKind::InvalidData.into()));
-                }
                 Said::Nothing => {
                     return Err(AskError::Silent {
                         pid: Lock::holder(&place).map(|holder| holder.pid),
                     });
                 }
-                Said::Gone => {}
+                // A daemon that ends while it is asked is no reason to leave a question unanswered.
+                Said::Reply(Reply::Stopping { .. }) | Said::Gone => {}
             }
         }
         // A folder that is not there is no folder without records.

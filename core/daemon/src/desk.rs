@@ -22,6 +22,15 @@ pub(crate) struct Desk {
     pub(crate) fence_timeout: Duration,
 }
 
+/// Why there is no answer.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Unanswered {
+    /// The daemon is ending; whoever asks again may be answered without it.
+    Stopping,
+    /// A lower-case fragment that says what is wrong.
+    Failed(String),
+}
+
 /// So long a question waits for what was written before it at a daemon.
 pub(crate) const FENCE_TIMEOUT: Duration = Duration::from_secs(30);
 
@@ -29,15 +38,15 @@ impl Desk {
     /// Answers with everything that was written before now.
     ///
     /// # Errors
-    /// A lower-case fragment that says why there is no answer; an old answer is never given instead.
-    pub(crate) async fn answer_fenced(&self, request: Request) -> Result<Answer, String> {
+    /// Why there is no answer; an old answer is never given instead.
+    pub(crate) async fn answer_fenced(&self, request: Request) -> Result<Answer, Unanswered> {
         let (reply, given) = oneshot::channel();
         let waiter = Waiter { wants: wants(&request), reply };
-        self.events.send(Event::Fence(waiter)).map_err(|_| STOPPING)?;
+        self.events.send(Event::Fence(waiter)).map_err(|_| Unanswered::Stopping)?;
         let given = match tokio::time::timeout(self.fence_timeout, given).await {
-            Ok(Ok(given)) => given?,
-            Ok(Err(_dropped)) => return Err(STOPPING.to_owned()),
-            Err(_elapsed) => return Err(self.too_slow()),
+            Ok(Ok(given)) => given.map_err(Unanswered::Failed)?,
+            Ok(Err(_dropped)) => return Err(Unanswered::Stopping),
+            Err(_elapsed) => return Err(Unanswered::Failed(self.too_slow())),
         };
         self.answer_from(given, request).await
     }
@@ -45,26 +54,28 @@ impl Desk {
     /// Answers with what is in hand.
     ///
     /// # Errors
-    /// A lower-case fragment that says why there is no answer.
-    pub(crate) async fn answer_unfenced(&self, request: Request) -> Result<Answer, String> {
+    /// Why there is no answer.
+    pub(crate) async fn answer_unfenced(&self, request: Request) -> Result<Answer, Unanswered> {
         match self.board.shown().given {
             Some(given) => self.answer_from(given, request).await,
             None if request == (Request::Status {}) => {
                 Ok(self.complete(Answer::Status(StatusAnswer::default()), 1))
             }
-            None => Err("the index is still being opened; ask again in a moment".to_owned()),
+            None => Err(Unanswered::Failed(
+                "the index is still being opened; ask again in a moment".to_owned(),
+            )),
         }
     }
 
-    async fn answer_from(&self, given: Given, request: Request) -> Result<Answer, String> {
+    async fn answer_from(&self, given: Given, request: Request) -> Result<Answer, Unanswered> {
         let Given { snapshot, n_unread } = given;
         let answer = tokio::task::spawn_blocking(move || snapshot.answer(&request)).await;
         match answer {
             Ok(answer) => Ok(self.complete(answer, n_unread)),
             Err(error) if error.is_panic() => {
-                Err("the question made the program fail inside".to_owned())
+                Err(Unanswered::Failed("the question made the program fail inside".to_owned()))
             }
-            Err(_cancelled) => Err(STOPPING.to_owned()),
+            Err(_cancelled) => Err(Unanswered::Stopping),
         }
     }
 
@@ -105,8 +116,6 @@ impl Desk {
     }
 }
 
-const STOPPING: &str = "the daemon is stopping; ask again";
-
 /// Says whether the answer can tell that records are missing in it.
 fn wants(request: &Request) -> Wants {
     match request {
@@ -137,16 +146,16 @@ mod tests {
         let (desk, _inbox) = desk();
         let error = run(desk.answer_fenced(Request::Names {})).unwrap_err();
         let words = "the index was not up to date within 0.05 s (it is scanning); ask again later";
-        assert_eq!(error, words);
+        assert_eq!(error, Unanswered::Failed(words.to_owned()));
     }
 
     #[test]
     fn a_daemon_that_ends_answers_nobody() {
         let (desk, inbox) = desk();
         let ends = std::thread::spawn(move || drop(inbox.recv().unwrap()));
-        assert_eq!(run(desk.answer_fenced(Request::Names {})).unwrap_err(), STOPPING);
+        assert_eq!(run(desk.answer_fenced(Request::Names {})).unwrap_err(), Unanswered::Stopping);
         ends.join().unwrap();
-        assert_eq!(run(desk.answer_fenced(Request::Names {})).unwrap_err(), STOPPING);
+        assert_eq!(run(desk.answer_fenced(Request::Names {})).unwrap_err(), Unanswered::Stopping);
     }
 
     #[test]

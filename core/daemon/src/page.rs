@@ -5,7 +5,7 @@ use std::sync::Arc;
 use taperbook_engine::{Answer, Refusal};
 use taperbook_web::{Ask, Page};
 
-use crate::desk::Desk;
+use crate::desk::{Desk, Unanswered};
 use crate::{DaemonError, Progress};
 
 /// Serves the page for as long as it is polled; without a port it waits for ever.
@@ -21,7 +21,13 @@ pub(crate) async fn serve(
         let desk = desk.clone();
         Box::pin(async move {
             let answer = desk.answer_fenced(request).await;
-            answer.unwrap_or_else(|message| Answer::Refused(Refusal { message, at: None }))
+            answer.unwrap_or_else(|unanswered| {
+                let message = match unanswered {
+                    Unanswered::Stopping => "the daemon is stopping; ask again".to_owned(),
+                    Unanswered::Failed(message) => message,
+                };
+                Answer::Refused(Refusal { message, at: None })
+            })
         })
     });
     page.serve(ask).await.map_err(|source| DaemonError::Page { port, source })

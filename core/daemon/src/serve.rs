@@ -13,7 +13,7 @@ use tokio::sync::{Notify, Semaphore};
 use tokio::task::spawn_blocking;
 use tokio::time::{sleep, timeout};
 
-use crate::desk::Desk;
+use crate::desk::{Desk, Unanswered};
 use crate::wire::{self, Call, LONGEST_CALL, Reply};
 
 /// So many clients are listened to at once; more wait until one is done.
@@ -66,7 +66,8 @@ async fn ask(desk: &Desk, request: Request, fence: bool) -> Reply {
         if fence { desk.answer_fenced(request).await } else { desk.answer_unfenced(request).await };
     match answer {
         Ok(answer) => Reply::Answer(answer),
-        Err(message) => Reply::Error { message },
+        Err(Unanswered::Stopping) => Reply::Stopping { pid: std::process::id() },
+        Err(Unanswered::Failed(message)) => Reply::Error { message },
     }
 }
 

@@ -1,7 +1,8 @@
 //! What is said over the socket: one call and one reply, each a line of JSON, then the connection ends.
 //!
 //! `{"fence":true,"request":{…}}` is answered by `{"answer":{…}}` or `{"error":{"message":"…"}}`,
-//! and `{"stop":true}` by `{"stopping":{"pid":…}}`. Files and threads are not known here.
+//! and `{"stop":true}` by `{"stopping":{"pid":…}}`, which is also the reply to a request that a daemon can't answer any
+//! more because it is about to end. Files and threads are not known here.
 
 use serde::{Deserialize, Serialize};
 use taperbook_engine::{Answer, Request};

@@ -230,6 +230,25 @@ fn a_daemon_waits_for_a_question_and_questions_for_a_daemon_that_starts() {
 }
 
 #[test]
+fn questions_are_answered_whenever_the_daemon_stops() {
+    let fixture = Fixture::with(slow);
+    for at in 0..50 {
+        fixture.write(&format!("{at}.md"), "whipping\n");
+    }
+    // In each round the daemon is told to stop while eight questions are on their way to it.
+    for _ in 0..6 {
+        let daemon = fixture.watch();
+        std::thread::scope(|scope| {
+            for _ in 0..8 {
+                scope.spawn(|| assert_eq!(fixture.find("whipping").total, 50));
+            }
+            scope.spawn(|| taperbook_daemon::stop(&fixture.shop).unwrap());
+        });
+        daemon.end().unwrap();
+    }
+}
+
+#[test]
 fn a_folder_that_is_not_there_is_told_and_nothing_is_made_for_it() {
     let fixture = Fixture::new();
     let shop = Shop { folder: fixture.home.path().join("shpo"), ..fixture.shop.clone() };
