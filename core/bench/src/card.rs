@@ -1,22 +1,32 @@
 //! A blank card and the shop's errors as the mechanics wants them.
 
-use taperbook_mechanics::fit::{Caliper, Card, Errors, Fibre};
-use taperbook_record::{Action, Blank, Build, InstrumentErrors, Material, TipKind};
+use taperbook_mechanics::fit::{Caliper, Card, Errors, Fibre, Joint};
+use taperbook_record::{Action, Blank, Build, Material, Shop, TipKind};
 use taperbook_units::Length;
 
 use crate::Walk;
+use crate::setup::levels;
 
 /// Makes the mechanics' card of a blank card and one piece's bench.
 ///
 /// Diameters that were read on the piece itself come with those of the card; with too few of either, the tip and butt
 /// diameters of the uncut piece stand in. `None` when no length is known.
-pub fn fit_card(card: Option<&Blank>, build: Option<(&Build, &Walk)>) -> Option<Card> {
+pub fn fit_card(
+    card: Option<&Blank>,
+    build: Option<(&Build, &Walk)>,
+    errors: &Errors,
+) -> Option<Card> {
     let stated = card.and_then(|card| card.length.as_ref()).map(|length| length.value);
     let length = build.and_then(|(_, walk)| walk.uncut().length).or(stated)?;
     let mut calipers: Vec<Caliper> = card
         .iter()
         .flat_map(|card| &card.calipers)
-        .map(|caliper| Caliper { at: caliper.at, od: caliper.od, wall: caliper.wall })
+        .map(|caliper| Caliper {
+            at: caliper.at,
+            od: caliper.od,
+            wall: caliper.wall,
+            own: build.is_none(),
+        })
         .collect();
     if let Some((build, walk)) = build {
         let own: Vec<Caliper> = own_calipers(build, walk).collect();
@@ -31,6 +41,7 @@ pub fn fit_card(card: Option<&Blank>, build: Option<(&Build, &Walk)>) -> Option<
     calipers.sort_by(|a, b| a.at.m().total_cmp(&b.at.m()));
     Some(Card {
         length,
+        length_sd: build.and_then(|(_, walk)| length_sd(walk, errors)),
         calipers,
         modulus: card.and_then(|card| card.modulus.as_ref()).map(|modulus| modulus.value),
         density: card.and_then(|card| card.density.as_ref()).map(|density| density.value),
@@ -43,7 +54,20 @@ pub fn fit_card(card: Option<&Blank>, build: Option<(&Build, &Walk)>) -> Option<
         solid_tip: card
             .and_then(|card| card.tip.as_ref())
             .is_some_and(|tip| tip.value == TipKind::Solid),
+        joints: card.iter().flat_map(|card| &card.joints).map(joint).collect(),
     })
+}
+
+/// How sure a piece's uncut length is: as sure as the tape where it was read, before or after its cuts.
+fn length_sd(walk: &Walk, errors: &Errors) -> Option<Length> {
+    walk.states.iter().any(|state| state.length_was_read).then_some(errors.length)
+}
+
+/// How far two pieces go into each other where the card doesn't say: common practice, no source.
+const USUAL_OVERLAP: Length = Length::from_mm(60.0);
+
+fn joint(joint: &taperbook_record::Joint) -> Joint {
+    Joint { at: joint.at, overlap: joint.overlap.unwrap_or(USUAL_OVERLAP) }
 }
 
 /// Takes diameters of the piece in place of the card's at the same places; a wall that only the card knows stays.
@@ -66,20 +90,30 @@ const BEYOND: f64 = 0.03;
 /// Nearer together than this, two diameters are of one place.
 const SAME_PLACE: Length = Length::from_mm(1.0);
 
-/// Gives the standard deviations that the shop states, and the usual ones for the rest.
-pub fn errors_of(stated: &InstrumentErrors) -> Errors {
+/// Gives the standard deviations that the shop states, and the usual ones for the rest, with the tilts of its boards.
+pub fn errors_of(shop: &Shop) -> Errors {
     let usual = Errors::default();
+    let stated = &shop.errors;
+    let at_tip = stated.caliper_at_tip.or(stated.caliper.map(|caliper| caliper * 2.0));
+    let by_instrument = stated.tip_angle_by_instrument.unwrap_or(usual.tip_angle_by_instrument);
+    let by_eye = stated.tip_angle.unwrap_or(usual.tip_angle);
     Errors {
         caliper_od: stated.caliper.unwrap_or(usual.caliper_od),
-        caliper_tip_od: stated.caliper.map_or(usual.caliper_tip_od, |caliper| caliper * 2.0),
+        caliper_tip_od: at_tip.unwrap_or(usual.caliper_tip_od),
         wall: stated.wall.unwrap_or(usual.wall),
         length: stated.length.unwrap_or(usual.length),
+        stated_length: stated.stated_length.unwrap_or(usual.stated_length),
         scale: stated.scale.unwrap_or(usual.scale),
+        balance: stated.balance.unwrap_or(usual.balance),
         board_drop: stated.board_drop.unwrap_or(usual.board_drop),
         reclamp: stated.reclamp.unwrap_or(usual.reclamp),
-        tip_angle: stated.tip_angle.unwrap_or(usual.tip_angle),
+        tip_angle: by_eye,
+        // An instrument is no worse than the eye.
+        tip_angle_by_instrument: if by_eye < by_instrument { by_eye } else { by_instrument },
+        pull: stated.pull.unwrap_or(usual.pull),
         frequency: stated.frequency.unwrap_or(usual.frequency),
         tilt: stated.tilt.unwrap_or(usual.tilt),
+        levels: levels(shop),
         ..usual
     }
 }
@@ -97,6 +131,7 @@ fn own_calipers<'a>(build: &'a Build, walk: &'a Walk) -> impl Iterator<Item = Ca
             at: caliper.at + butt_off,
             od: caliper.od,
             wall: caliper.wall,
+            own: true,
         })
     })
 }
@@ -109,10 +144,15 @@ fn end_diameters(build: &Build, length: Length) -> Vec<Caliper> {
             Action::Cut(_) => break,
             Action::Read(reading) => {
                 if let Some(od) = &reading.butt_od {
-                    ends.push(Caliper { at: Length::default(), od: od.value, wall: None });
+                    ends.push(Caliper {
+                        at: Length::default(),
+                        od: od.value,
+                        wall: None,
+                        own: true,
+                    });
                 }
                 if let Some(od) = &reading.tip_od {
-                    ends.push(Caliper { at: length, od: od.value, wall: None });
+                    ends.push(Caliper { at: length, od: od.value, wall: None, own: true });
                 }
             }
             _ => {}

@@ -30,6 +30,7 @@ pub mod limits;
 mod model;
 mod piece;
 mod readings;
+mod setup;
 mod state;
 #[cfg(test)]
 mod tests;
@@ -41,5 +42,6 @@ pub use gap::{LengthGap, length_gaps};
 pub use model::{Model, PastPiece, model};
 pub use piece::{Fitted, NOTHING_LEFT, Piece, piece};
 pub use readings::{Taken, fit_readings};
+pub use setup::setup_of;
 pub use state::{missing_state, state_of, to_mechanics};
 pub use walk::{Cuts, PieceState, Settlement, Walk, walk};

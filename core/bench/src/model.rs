@@ -2,12 +2,12 @@
 
 use std::sync::Arc;
 
-use taperbook_mechanics::fit::{Card, Lesson, Pool, Posterior, Prior, Spread};
+use taperbook_mechanics::fit::{Card, Errors, Lesson, Pool, Posterior, Prior, Spread};
 use taperbook_plugin::View;
 use taperbook_record::{Build, Measure};
 
 use crate::card::{errors_of, fit_card};
-use crate::readings::fit_readings;
+use crate::readings::{fit_readings, told_once};
 use crate::trusted::fit_trusted;
 use crate::walk::walk;
 
@@ -87,14 +87,15 @@ pub fn model(view: &View, card: &str) -> Arc<Model> {
 fn own_fit(view: &View, id: &str) -> Option<Posterior> {
     let record = view.record(id)?;
     let build = record.build()?;
-    let (card, prior) = card_prior(view, build)?;
+    let errors = errors_of(&view.shop());
+    let (card, prior) = card_prior(view, build, &errors)?;
     let walk = walk(build, Some(card.length));
     let held_at = crate::piece::held_at(
         view,
         Some(build),
         build.blank.as_ref().map(|name| name.value.as_str()),
     );
-    let taken = fit_readings(build, &walk, held_at);
+    let taken = fit_readings(build, &walk, held_at, &view.shop());
     let teaches = |measure| {
         matches!(
             measure,
@@ -104,8 +105,7 @@ fn own_fit(view: &View, id: &str) -> Option<Posterior> {
     if !taken.iter().any(|taken| teaches(taken.measure)) {
         return None;
     }
-    let readings: Vec<_> = taken.into_iter().map(|taken| taken.reading).collect();
-    let posterior = fit_trusted(&prior, &readings).ok()?.posterior;
+    let posterior = fit_trusted(&prior, &told_once(&card, &taken)).ok()?.posterior;
     // Readings that contradict each other beyond all chance teach nothing: the record is flagged, and its siblings are
     // spared.
     let agree =
@@ -116,7 +116,7 @@ fn own_fit(view: &View, id: &str) -> Option<Posterior> {
 /// In standard deviations: by chance one right reading in 500 million misses by more.
 const BEYOND_ALL_CHANCE: f64 = 6.0;
 
-fn card_prior(view: &View, build: &Build) -> Option<(Card, Prior)> {
+fn card_prior(view: &View, build: &Build, errors: &Errors) -> Option<(Card, Prior)> {
     let name = build.blank.as_ref()?;
     let record = match view.resolve(&name.value, taperbook_record::Kind::Blank) {
         taperbook_plugin::Resolution::Found(record) => record,
@@ -124,7 +124,7 @@ fn card_prior(view: &View, build: &Build) -> Option<(Card, Prior)> {
     };
     let blank = record.card()?;
     let stated = blank.length.as_ref().map(|length| length.value);
-    let card = fit_card(Some(blank), Some((build, &walk(build, stated))))?;
-    let prior = Prior::from_card(&card, &errors_of(&view.shop().errors)).ok()?;
+    let card = fit_card(Some(blank), Some((build, &walk(build, stated))), errors)?;
+    let prior = Prior::from_card(&card, errors).ok()?;
     Some((card, prior))
 }

@@ -4,7 +4,7 @@ mod again;
 
 use std::sync::Arc;
 
-use taperbook_mechanics::fit::{FitError, Outcome, Posterior, Prior, Reading, fit};
+use taperbook_mechanics::fit::{Errors, FitError, Outcome, Posterior, Prior, Reading, Setup, fit};
 use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
 use taperbook_plugin::{Number, Resolution, State, View};
 use taperbook_record::{Blank, Build, Kind, Measure, Record};
@@ -12,7 +12,8 @@ use taperbook_units::Length;
 
 use crate::card::{errors_of, fit_card};
 use crate::model::model;
-use crate::readings::{Taken, fit_readings, stated_weight};
+use crate::readings::{Taken, fit_readings, stated_weight, told_once};
+use crate::setup::setup_of;
 use crate::state::{missing_state, state_of};
 use crate::trusted::{Trusted, fit_trusted};
 use crate::walk::{Cuts, PieceState, Settlement, Walk, walk};
@@ -28,6 +29,10 @@ pub struct Piece {
     pub walk: Walk,
     /// Where it is held, from the present butt: the record's, the card's or the shop's.
     pub held_at: Option<Length>,
+    /// The board and clamp that its next reading is likely taken in: those of the last one, or the shop's.
+    pub setup: Setup,
+    /// Whether the tilt of that board was measured.
+    pub is_levelled: bool,
     /// Its readings.
     pub taken: Vec<Taken>,
     /// The mechanics, or what must be measured to have one.
@@ -117,10 +122,26 @@ fn piece_of_build(view: &View, record: &Record, build: &Build) -> Piece {
     let walk =
         walk(build, blank.and_then(|blank| blank.length.as_ref()).map(|length| length.value));
     let held_at = held_at(view, Some(build), name);
-    let taken = fit_readings(build, &walk, held_at);
+    let shop = view.shop();
+    let errors = errors_of(&shop);
+    let taken = fit_readings(build, &walk, held_at, &shop);
+    let setup = match taken.iter().rev().find(|taken| taken.is_on_a_board()) {
+        Some(taken) => taken.reading.setup,
+        None => setup_of(&shop, None),
+    };
     let card_id = card.as_ref().map(|card| card.id.clone());
-    let fitted = fitted(view, &record.id, card_id.as_deref(), blank, Some((build, &walk)), &taken);
-    Piece { record: record.id.clone(), card: card_id, walk, held_at, taken, fitted }
+    let known = Known { card: blank, build: Some((build, &walk)), taken: &taken, errors: &errors };
+    let fitted = fitted(view, &record.id, card_id.as_deref(), known);
+    Piece {
+        record: record.id.clone(),
+        card: card_id,
+        walk,
+        held_at,
+        setup,
+        is_levelled: is_levelled(&errors, setup),
+        taken,
+        fitted,
+    }
 }
 
 fn piece_of_card(view: &View, record: &Record, blank: &Blank) -> Piece {
@@ -139,42 +160,53 @@ fn piece_of_card(view: &View, record: &Record, blank: &Blank) -> Piece {
         settled: Settlement::default(),
         unread_cut: None,
     };
-    let fitted = fitted(view, &record.id, Some(&record.id), Some(blank), None, &[]);
+    let errors = errors_of(&view.shop());
+    let known = Known { card: Some(blank), build: None, taken: &[], errors: &errors };
+    let fitted = fitted(view, &record.id, Some(&record.id), known);
+    let setup = setup_of(&view.shop(), None);
     Piece {
         record: record.id.clone(),
         card: Some(record.id.clone()),
         walk,
         held_at: held_at(view, None, Some(&record.id)),
+        setup,
+        is_levelled: is_levelled(&errors, setup),
         taken: Vec::new(),
         fitted,
     }
 }
 
-fn fitted(
-    view: &View,
-    id: &str,
-    card_id: Option<&str>,
-    blank: Option<&Blank>,
-    build: Option<(&Build, &Walk)>,
-    taken: &[Taken],
-) -> Result<Fitted, String> {
+fn is_levelled(errors: &Errors, setup: Setup) -> bool {
+    errors.levels.iter().any(|level| level.board == setup.board)
+}
+
+/// What is known of a piece by itself.
+struct Known<'a> {
+    card: Option<&'a Blank>,
+    build: Option<(&'a Build, &'a Walk)>,
+    taken: &'a [Taken],
+    errors: &'a Errors,
+}
+
+fn fitted(view: &View, id: &str, card_id: Option<&str>, known: Known) -> Result<Fitted, String> {
+    let Known { card: blank, build, taken, errors } = known;
     if let Some(item_idx) = build.and_then(|(_, walk)| walk.unread_cut) {
         let item = item_idx + 1;
         return Err(format!(
             "item {item} of the bench is a cut of unknown size: write how much came off"
         ));
     }
-    let Some(card) = fit_card(blank, build) else {
+    let Some(card) = fit_card(blank, build, errors) else {
         return Err("measure the length of the uncut blank".to_owned());
     };
     let words = |error: FitError| error.to_string();
-    let card_prior = Prior::from_card(&card, &errors_of(&view.shop().errors)).map_err(words)?;
+    let card_prior = Prior::from_card(&card, errors).map_err(words)?;
     let model = card_id.map(|card| model(view, card)).unwrap_or_default();
     let n_past = model.n_others(id);
     let prior = model.prior(&card_prior, id);
     // What the card states comes last, so that the first residuals are those of the piece's own readings.
     let readings: Vec<_> =
-        taken.iter().map(|taken| taken.reading).chain(stated_weight(blank)).collect();
+        told_once(&card, taken).into_iter().chain(stated_weight(blank)).collect();
     let Trusted { posterior, all, strays } = fit_trusted(&prior, &readings).map_err(words)?;
     Ok(Fitted { tube: posterior.tube(), posterior, all, strays, prior, n_past, readings })
 }

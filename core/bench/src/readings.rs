@@ -1,10 +1,12 @@
 //! The readings of a bench as the fitter takes them.
 
-use taperbook_mechanics::fit::{Measured, Reading};
-use taperbook_record::{Action, Blank, Build, Measure, Span};
+use taperbook_mechanics::fit::{Card, Measured, Reading, Setup};
+use taperbook_record::{Action, Blank, Build, Measure, Shop, Span};
 use taperbook_units::Length;
 
 use crate::Walk;
+use crate::card::errors_of;
+use crate::setup::setup_of;
 
 /// One reading, with the place in the record that it came from.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,6 +19,34 @@ pub struct Taken {
     pub span: Span,
     /// The reading.
     pub reading: Reading,
+}
+
+impl Taken {
+    /// Whether it was taken in a clamp.
+    pub(crate) fn is_on_a_board(&self) -> bool {
+        !matches!(
+            self.reading.measured,
+            Measured::Weight(_) | Measured::Balance(_) | Measured::TipOd(_) | Measured::ButtOd(_)
+        )
+    }
+}
+
+/// Gives the readings for a fit that starts from a card.
+///
+/// A diameter of an end that went into the card as a caliper of the same piece has been told already and counts once.
+pub(crate) fn told_once(card: &Card, taken: &[Taken]) -> Vec<Reading> {
+    let is_told = |at: Length, od: Length| {
+        card.calipers.iter().any(|caliper| {
+            caliper.own && caliper.od == od && (caliper.at - at).abs() < Length::from_mm(1.0)
+        })
+    };
+    let told = |reading: &Reading| match reading.measured {
+        Measured::TipOd(od) => is_told(card.length - reading.tip_cut, od),
+        Measured::ButtOd(od) => is_told(reading.butt_cut, od),
+        _ => false,
+    };
+    let readings = taken.iter().map(|taken| taken.reading);
+    readings.map(|reading| if told(&reading) { reading.idle() } else { reading }).collect()
 }
 
 /// How far a piece's weight may be from what its card states, as a part of it: pieces of a model differ, and a maker
@@ -32,6 +62,7 @@ pub(crate) fn stated_weight(card: Option<&Blank>) -> Option<Reading> {
         tip_cut: Length::default(),
         butt_cut: Length::default(),
         held_at: Length::default(),
+        setup: Setup::default(),
         measured: Measured::Weight(weight),
         sd: Some(STATED_WEIGHT * weight.kg()),
     })
@@ -40,12 +71,23 @@ pub(crate) fn stated_weight(card: Option<&Blank>) -> Option<Reading> {
 /// Gives all readings of a bench that can teach the mechanics, before and after cuts: they are of the same piece.
 ///
 /// Readings with guides on are left out, and so is what was bent without a known place to hold it at.
-pub fn fit_readings(build: &Build, walk: &Walk, held_at: Option<Length>) -> Vec<Taken> {
+pub fn fit_readings(
+    build: &Build,
+    walk: &Walk,
+    held_at: Option<Length>,
+    shop: &Shop,
+) -> Vec<Taken> {
+    let by_instrument = errors_of(shop).tip_angle_by_instrument.rad();
     let mut all = Vec::new();
     // After a cut of unknown size nobody knows which piece was read.
     let n_known = walk.unread_cut.unwrap_or(build.bench.len());
     for (item_idx, item) in build.bench.iter().enumerate().take(n_known) {
         let off = walk.states[walk.state_of_item[item_idx]].off;
+        let setup = setup_of(shop, item.board.as_deref());
+        let angle_sd = match &item.action {
+            Action::Read(reading) if reading.angle_by_instrument => Some(by_instrument),
+            _ => None,
+        };
         let mut take = |measure, span: &Span, held_at: Option<Length>, measured| {
             all.push(Taken {
                 item: item_idx,
@@ -55,8 +97,9 @@ pub fn fit_readings(build: &Build, walk: &Walk, held_at: Option<Length>) -> Vec<
                     tip_cut: off.tip,
                     butt_cut: off.butt,
                     held_at: held_at.unwrap_or_default(),
+                    setup,
                     measured,
-                    sd: None,
+                    sd: angle_sd.filter(|_| measure == Some(Measure::TipAngle)),
                 },
             });
         };

@@ -4,7 +4,7 @@
 
 use divan::{Bencher, black_box};
 use taperbook_mechanics::fit::{
-    Caliper, Card, Errors, Fibre, Measured, Posterior, Prior, Reading, fit,
+    Caliper, Card, Errors, Fibre, Measured, Posterior, Prior, Reading, Setup, fit,
 };
 use taperbook_mechanics::{Clamp, Material, Station, Tube, natural_frequency, third_length};
 use taperbook_units::{Angle, Density, Length, Mass, Pressure};
@@ -42,6 +42,7 @@ fn prior() -> Prior {
         at: Length::from_mm(at),
         od: Length::from_mm(od),
         wall: wall.map(Length::from_mm),
+        own: true,
     };
     let card = Card {
         length: Length::from_mm(2184.0),
@@ -56,6 +57,8 @@ fn prior() -> Prior {
         density: None,
         fibre: Fibre::Carbon,
         solid_tip: false,
+        joints: Vec::new(),
+        length_sd: Some(Length::from_mm(1.0)),
     };
     Prior::from_card(&card, &Errors::default()).expect("a sound card")
 }
@@ -71,6 +74,7 @@ fn readings(n: usize) -> Vec<Reading> {
             tip_cut: Length::from_mm(5.0) * (reading_idx / 3) as f64,
             butt_cut: NONE,
             held_at: held_at(),
+            setup: Setup::default(),
             measured: uncut[reading_idx % 3],
             sd: None,
         })

@@ -54,13 +54,13 @@
 //! # Example
 //!
 //! ```
-//! use taperbook_mechanics::fit::{Caliper, Card, Errors, Fibre, Measure, Measured, Prior, Reading, fit};
+//! use taperbook_mechanics::fit::{Caliper, Card, Errors, Fibre, Measure, Measured, Prior, Reading, Setup, fit};
 //! use taperbook_units::{Length, Mass};
 //!
 //! let caliper = |at, od, wall: Option<f64>| Caliper {
 //!     at: Length::from_inches(at),
 //!     od: Length::from_mm(od),
-//!     wall: wall.map(Length::from_mm),
+//!     wall: wall.map(Length::from_mm), own: true,
 //! };
 //! let card = Card {
 //!     length: Length::from_inches(86.0),
@@ -68,7 +68,7 @@
 //!     modulus: None,
 //!     density: None,
 //!     fibre: Fibre::Carbon,
-//!     solid_tip: false,
+//!     solid_tip: false, joints: Vec::new(), length_sd: Some(Length::from_mm(1.0)),
 //! };
 //! let prior = Prior::from_card(&card, &Errors::default())?;
 //!
@@ -78,6 +78,7 @@
 //!     tip_cut: none,
 //!     butt_cut: none,
 //!     held_at,
+//!     setup: Setup::default(),
 //!     measured: Measured::Power(Mass::from_g(212.0)),
 //!     sd: None,
 //! };

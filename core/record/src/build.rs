@@ -104,6 +104,8 @@ pub struct Reading {
     pub power: Option<Spanned<Mass>>,
     /// `tip_angle`
     pub tip_angle: Option<Spanned<Angle>>,
+    /// `angle_by: instrument`: the tip angle was not read by eye.
+    pub angle_by_instrument: bool,
     /// `frequency`; `recovery` is taken for the same.
     pub frequency: Option<Spanned<Frequency>>,
     /// `held_at`, when it differs from the build's.

@@ -50,18 +50,28 @@ pub struct Clamp {
 pub struct InstrumentErrors {
     /// `caliper`: outside diameter.
     pub caliper: Option<Length>,
+    /// `caliper_at_tip`: outside diameter of the thin tip.
+    pub caliper_at_tip: Option<Length>,
     /// `wall`
     pub wall: Option<Length>,
     /// `length`: the tape.
     pub length: Option<Length>,
+    /// `stated_length`: a length that is only the maker's word.
+    pub stated_length: Option<Length>,
     /// `scale`
     pub scale: Option<Mass>,
+    /// `balance`
+    pub balance: Option<Length>,
     /// `board_drop`: a point read off the board.
     pub board_drop: Option<Length>,
     /// `reclamp`: the part of a power reading that changes from clamping to clamping.
     pub reclamp: Option<f64>,
-    /// `tip_angle`
+    /// `tip_angle`: by eye.
     pub tip_angle: Option<Angle>,
+    /// `tip_angle_by_instrument`
+    pub tip_angle_by_instrument: Option<Angle>,
+    /// `pull`: a pull by hand, as a part of it.
+    pub pull: Option<f64>,
     /// `frequency`: as a part of it.
     pub frequency: Option<f64>,
     /// `tilt`: of the clamp, from setup to setup.

@@ -62,6 +62,8 @@ impl Case {
             card: self.piece.card.clone(),
             walk: self.piece.walk.clone(),
             held_at: self.piece.held_at,
+            setup: self.piece.setup,
+            is_levelled: self.piece.is_levelled,
             taken: self.piece.taken.clone(),
             fitted: Ok(fitted),
         };

@@ -175,8 +175,8 @@ impl Weighed<'_> {
                 })
                 .collect();
             format!(
-                "{}, and {standing}: no cut is sure to be needed, so what is there stays; agree wider `limits`, or level the \
-                 clamp and state its `tilt` under `errors` in shop.yaml, to be told more",
+                "{}, and {standing}: no cut is sure to be needed, so what is there stays; agree wider `limits`, or measure \
+                 how the clamp is tilted and state it as the board's `tilt` in shop.yaml, to be told more",
                 words::list(&limits)
             )
         };

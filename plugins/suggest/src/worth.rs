@@ -1,7 +1,7 @@
 //! Which reading would help most now.
 
 use taperbook_bench::{Piece, limits, to_mechanics};
-use taperbook_mechanics::fit::{Instrument, Worth};
+use taperbook_mechanics::fit::Instrument;
 use taperbook_record::Measure;
 use taperbook_units::{Length, Mass, Units};
 
@@ -53,16 +53,14 @@ fn narrowing(piece: &Piece, measure: Measure, held_at: Length, units: Units) -> 
     let off = piece.walk.present().off;
     let not_yet: Vec<Instrument> =
         Instrument::ALL.into_iter().filter(|it| !enough(piece, *it)).collect();
-    let worths = fitted.posterior.worth_measuring(off.tip, off.butt, held_at, &not_yet).ok()?;
-    let recovers = measure == Measure::Recovery;
-    let narrows =
-        |worth: &Worth| if recovers { worth.narrows_recovery } else { worth.narrows_power };
-    let best = worths
-        .iter()
-        .filter(|worth| LEAST_GAIN <= narrows(worth))
-        .max_by(|a, b| narrows(a).total_cmp(&narrows(b)))?;
+    let worths = fitted
+        .posterior
+        .worth_measuring(to_mechanics(measure), (off.tip, off.butt), held_at, piece.setup, &not_yet)
+        .ok()?;
+    // The best comes first.
+    let best = worths.first().filter(|worth| LEAST_GAIN <= worth.narrows)?;
     let now = piece.outcome(off, held_at).ok()?;
-    let left = if recovers { best.recovery } else { best.power }.ok()?;
+    let left = best.left;
     let print = |si| words::value(units, measure, si);
     let gain = format!(
         "the range of {} would narrow from {} … {} to {} … {}",
@@ -75,7 +73,7 @@ fn narrowing(piece: &Piece, measure: Measure, held_at: Length, units: Units) -> 
     let power = now.value(to_mechanics(Measure::Power)).ok();
     Some(Help {
         reading: reading(best.instrument, held_at, power, units),
-        narrows: narrows(best),
+        narrows: best.narrows,
         gain,
     })
 }
@@ -97,6 +95,11 @@ fn reading(instrument: Instrument, held_at: Length, power: Option<f64>, units: U
         Instrument::Balance => "balance point, from the present butt".to_owned(),
         Instrument::TipOd => "tip diameter".to_owned(),
         Instrument::ButtOd => "butt diameter".to_owned(),
+        Instrument::Length => "length by tape, where only the maker's word is known".to_owned(),
+        Instrument::Level => {
+            "tilt of the board's clamp, with a level: write it as the board's `tilt` in shop.yaml"
+                .to_owned()
+        }
         Instrument::Board => match power {
             Some(power) => {
                 let [half, once, more] =
@@ -126,6 +129,8 @@ fn enough(piece: &Piece, instrument: Instrument) -> bool {
         Instrument::TipOd => (Some(Measure::TipOd), 1),
         Instrument::ButtOd => (Some(Measure::ButtOd), 1),
         Instrument::Board => (None, 1),
+        Instrument::Length => return piece.walk.states.iter().any(|state| state.length_was_read),
+        Instrument::Level => return piece.is_levelled,
     };
     most <= n_taken(measure)
 }

@@ -77,7 +77,7 @@ pub(crate) fn standing_after(case: &Case, off: Cuts, measure: Measure) -> Option
 
 fn length(case: &Case, state_idx: usize) -> Option<Standing> {
     let state = &case.piece.walk.states[state_idx];
-    let errors = errors_of(&case.shop.errors);
+    let errors = errors_of(&case.shop);
     let was_read = case.piece.walk.states.iter().any(|state| state.length_was_read);
     let (known, sd) = if state.length_was_read {
         (Known::Read, errors.length)
@@ -101,7 +101,7 @@ fn read(case: &Case, state_idx: usize, measure: Measure) -> Option<Standing> {
             && !case.piece.is_stray(item_idx, measure);
         if is_meant { reading.value(measure) } else { None }
     })?;
-    let errors = errors_of(&case.shop.errors);
+    let errors = errors_of(&case.shop);
     let sd = match measure {
         Measure::TipOd => errors.caliper_tip_od.m(),
         Measure::ButtOd => errors.caliper_od.m(),

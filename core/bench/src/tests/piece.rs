@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use taperbook_mechanics::fit::{Errors, Fibre, Measured};
 use taperbook_plugin::View;
-use taperbook_record::{Blank, InstrumentErrors, Measure};
+use taperbook_record::{Blank, InstrumentErrors, Measure, Shop};
 use taperbook_units::{Length, Mass};
 
 use super::{STATED, Texts, bench_text, build, near, read_bench};
@@ -24,7 +24,8 @@ fn stated() -> Blank {
 fn merged(card: Option<&Blank>, items: &str) -> Vec<(f64, f64, Option<f64>)> {
     let build = build(items);
     let length = card.and_then(|card| card.length.as_ref()).map(|length| length.value);
-    let merged = fit_card(card, Some((&build, &walk(&build, length)))).expect("a length is known");
+    let merged = fit_card(card, Some((&build, &walk(&build, length))), &Errors::default())
+        .expect("a length is known");
     let round = |mm: f64| (mm * 1e6).round() / 1e6;
     let calipers = merged.calipers.iter();
     calipers
@@ -94,28 +95,29 @@ fn a_caliper_beyond_the_tip_of_a_shorter_piece_is_kept() {
 fn the_piece_is_as_long_as_it_was_read_and_made_of_what_the_card_says() {
     let build = build("read: { length: 1999 mm }");
     let walk = walk(&build, Some(Length::from_m(2.0)));
-    let merged = fit_card(Some(&stated()), Some((&build, &walk))).expect("a length is known");
+    let merged = fit_card(Some(&stated()), Some((&build, &walk)), &Errors::default())
+        .expect("a length is known");
     near(merged.length, 1999.0 / 25.4);
     assert_eq!(merged.fibre, Fibre::Carbon);
     assert_eq!(merged.modulus.map(|modulus| modulus.gpa().round()), Some(90.0));
     assert!(!merged.solid_tip);
     let solid = card("---\nkind: blank\nlength: 2 m\nmaterial: glass\ntip: solid\n---\n");
-    let merged = fit_card(Some(&solid), None).expect("a length is known");
+    let merged = fit_card(Some(&solid), None, &Errors::default()).expect("a length is known");
     assert!(merged.solid_tip);
     assert_eq!(merged.fibre, Fibre::Glass);
-    assert_eq!(fit_card(None, None), None);
+    assert_eq!(fit_card(None, None, &Errors::default()), None);
 }
 
 #[test]
 fn the_shops_errors_count_and_the_usual_ones_stand_in() {
     let usual = Errors::default();
-    assert_eq!(errors_of(&InstrumentErrors::default()), usual);
+    assert_eq!(errors_of(&Shop::default()), usual);
     let stated = InstrumentErrors {
         caliper: Some(Length::from_mm(0.02)),
         scale: Some(Mass::from_g(0.1)),
         ..InstrumentErrors::default()
     };
-    let errors = errors_of(&stated);
+    let errors = errors_of(&Shop { errors: stated, ..Shop::default() });
     assert_eq!(
         (errors.caliper_od, errors.caliper_tip_od),
         (Length::from_mm(0.02), Length::from_mm(0.04))
@@ -133,7 +135,7 @@ fn readings_are_of_the_piece_as_it_then_was() {
         pull: { tip_angle: 90 deg, load: 500 g }",
     );
     let walk = walk(&build, None);
-    let taken = fit_readings(&build, &walk, Some(Length::from_mm(200.0)));
+    let taken = fit_readings(&build, &walk, Some(Length::from_mm(200.0)), &Shop::default());
     let items: Vec<(usize, Option<Measure>)> =
         taken.iter().map(|taken| (taken.item, taken.measure)).collect();
     let expected = [
@@ -149,7 +151,7 @@ fn readings_are_of_the_piece_as_it_then_was() {
     near(taken[2].reading.held_at, 250.0 / 25.4);
     assert_eq!(taken[2].reading.measured, Measured::Power(Mass::from_g(320.0)));
     // What does not bend needs no place to hold it at.
-    let taken = fit_readings(&build, &walk, None);
+    let taken = fit_readings(&build, &walk, None, &Shop::default());
     let items: Vec<usize> = taken.iter().map(|taken| taken.item).collect();
     assert_eq!(items, [0, 2]);
 }
@@ -178,7 +180,7 @@ fn after_a_cut_of_unknown_size_nothing_is_computed() {
     assert_eq!(piece.value(Measure::Length, Cuts::default(), Length::default()), None);
     assert_eq!(piece.taken.len(), 0, "nothing was said of where it is held");
     let build = parsed.record.build().expect("it is a build");
-    let taken = fit_readings(build, &piece.walk, Some(Length::from_mm(200.0)));
+    let taken = fit_readings(build, &piece.walk, Some(Length::from_mm(200.0)), &Shop::default());
     assert_eq!(taken.len(), 1, "what was read after the cut is of another piece");
 }
 
@@ -320,7 +322,10 @@ fn a_point_that_no_blank_can_reach_is_no_reading() {
         "read: { length: 2 m, board: [{ load: 200 g, points: [[400 mm, -12 mm], [5 m, 5 m]] }] }";
     let build = build(items);
     let walk = walk(&build, None);
-    assert_eq!(fit_readings(&build, &walk, Some(Length::from_mm(200.0))).len(), 1);
+    assert_eq!(
+        fit_readings(&build, &walk, Some(Length::from_mm(200.0)), &Shop::default()).len(),
+        1
+    );
 }
 
 #[test]

@@ -16,7 +16,7 @@
 use super::beam::{Beam, GAUSS, GAUSS_WEIGHT};
 
 /// How the root is held, in rad and rad per N m.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Root {
     pub(crate) raised: f64,
     pub(crate) give: f64,

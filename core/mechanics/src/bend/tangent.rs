@@ -18,6 +18,8 @@ pub(crate) struct Gradient {
     pub(crate) area: Vec<[f64; 3]>,
     /// By ln density.
     pub(crate) log_density: f64,
+    /// By the pull, per N; zero where the pull is what a target asks for.
+    pub(crate) pull: f64,
     /// By the angle of the clamp above horizontal, per rad.
     pub(crate) raised: f64,
     /// By the give of the clamp, per (rad / N m).
@@ -124,6 +126,10 @@ impl Elastica {
             by_weight.push(weight);
         }
         beam.weight_to_area(by_weight, &mut gradient.area);
+        gradient.pull = match target {
+            Target::Pull(_) => -self.by_pull.dot(lambda),
+            Target::TipDrop(_) | Target::TipAngle(_) => 0.0,
+        };
         gradient.raised = -lambda_per_give;
         gradient.give = lambda_per_give * self.root_moment();
     }

@@ -25,6 +25,17 @@ pub struct Caliper {
     pub od: Length,
     /// Wall thickness.
     pub wall: Option<Length>,
+    /// Whether it was measured on this very piece; one of the model's card was measured on some other.
+    pub own: bool,
+}
+
+/// Where two pieces of a blank go into each other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Joint {
+    /// The middle of it, from the uncut butt.
+    pub at: Length,
+    /// Over what length the pieces overlap.
+    pub overlap: Length,
 }
 
 /// A blank card, and the length of the piece in hand.
@@ -32,6 +43,8 @@ pub struct Caliper {
 pub struct Card {
     /// The uncut length of the piece.
     pub length: Length,
+    /// How sure that length is, as a standard deviation; `None` for the maker's word.
+    pub length_sd: Option<Length>,
     /// Diameters, in any order.
     pub calipers: Vec<Caliper>,
     /// The modulus, where the card states one.
@@ -42,4 +55,6 @@ pub struct Card {
     pub fibre: Fibre,
     /// Whether a solid tip is spliced in.
     pub solid_tip: bool,
+    /// The joints of a blank in pieces, closed.
+    pub joints: Vec<Joint>,
 }

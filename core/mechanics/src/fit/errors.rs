@@ -13,8 +13,10 @@ pub struct Errors {
     pub caliper_tip_od: Length,
     /// A measured wall: 0.05 mm.
     pub wall: Length,
-    /// A length by tape: 1 mm. Where only the maker's word is known, 10 mm.
+    /// A length by tape: 1 mm.
     pub length: Length,
+    /// A length that is only the maker's word: 10 mm.
+    pub stated_length: Length,
     /// A scale: 0.5 g.
     pub scale: Mass,
     /// A balance point: 3 mm.
@@ -23,14 +25,20 @@ pub struct Errors {
     pub board_drop: Length,
     /// What clamping anew does to a power reading, as a part of it: 2 %.
     pub reclamp: f64,
-    /// A tip angle by eye: 1.5°; by instrument, 0.5°.
+    /// A tip angle by eye: 1.5°.
     pub tip_angle: Angle,
+    /// A tip angle by instrument: 0.5°.
+    pub tip_angle_by_instrument: Angle,
     /// A tapped frequency, as a part of it: 0.5 %.
     pub frequency: f64,
     /// A hand pull to an angle, as a part of it: 15 %, because its direction is guessed.
     pub pull: f64,
     /// How far a clamp that should be horizontal is tilted: 0.5°.
     pub tilt: Angle,
+    /// Boards whose tilt was measured, each once.
+    pub levels: Vec<Level>,
+    /// How far a measured tilt is off: 0.15°, a small level or a phone (common practice, no source).
+    pub measured_tilt: Angle,
     /// The median give of a clamp under moment: 0.0006 rad per N m; 0 for a clamp that is known not to yield.
     pub give: f64,
     /// The standard deviation of the logarithm of the give: 1.1, so that a soft clamp of twice to four times that is no surprise.
@@ -39,6 +47,8 @@ pub struct Errors {
     pub stated_modulus: f64,
     /// A stated density, as a part of it: 1 %.
     pub stated_density: f64,
+    /// How much pieces of one model differ in outside diameter: 0.03 mm, where calipers are of another piece.
+    pub piece_od: Length,
     /// How far real blanks stray from straight lines between calipers, as the curvature of their diameter: 0.001 per metre.
     /// With d₁ and d₂ to the calipers on either side, the diameter strays by ½ κ d₁ d₂.
     pub taper_curvature: f64,
@@ -50,6 +60,15 @@ pub struct Errors {
     pub solid_tip_residual: f64,
 }
 
+/// The measured tilt of a board's clamp.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Level {
+    /// The board, as in [`super::Setup`].
+    pub board: u64,
+    /// Its clamp's angle above horizontal.
+    pub tilt: Angle,
+}
+
 impl Default for Errors {
     fn default() -> Self {
         Self {
@@ -57,18 +76,23 @@ impl Default for Errors {
             caliper_tip_od: Length::from_mm(0.06),
             wall: Length::from_mm(0.05),
             length: Length::from_mm(1.0),
+            stated_length: Length::from_mm(10.0),
             scale: Mass::from_g(0.5),
             balance: Length::from_mm(3.0),
             board_drop: Length::from_mm(3.0),
             reclamp: 0.02,
             tip_angle: Angle::from_deg(1.5),
+            tip_angle_by_instrument: Angle::from_deg(0.5),
             frequency: 0.005,
             pull: 0.15,
             tilt: Angle::from_deg(0.5),
+            levels: Vec::new(),
+            measured_tilt: Angle::from_deg(0.15),
             give: 0.0006,
             give_spread: 1.1,
             stated_modulus: 0.03,
             stated_density: 0.01,
+            piece_od: Length::from_mm(0.03),
             taper_curvature: 1e-3,
             residual: 0.07,
             stated_residual: 0.03,
@@ -85,23 +109,33 @@ impl Errors {
             if 0.0 <= value && value.is_finite() { value } else { usual }
         };
         let length = |value: Length, usual: Length| Length::from_m(or(value.m(), usual.m()));
+        let angle = |value: Angle, usual: Angle| Angle::from_rad(or(value.rad(), usual.rad()));
+        let level = |level: &&Level| level.tilt.rad().abs() < 0.5;
         Self {
             caliper_od: length(self.caliper_od, usual.caliper_od),
             caliper_tip_od: length(self.caliper_tip_od, usual.caliper_tip_od),
             wall: length(self.wall, usual.wall),
             length: length(self.length, usual.length),
+            stated_length: length(self.stated_length, usual.stated_length),
             scale: Mass::from_kg(or(self.scale.kg(), usual.scale.kg())),
             balance: length(self.balance, usual.balance),
             board_drop: length(self.board_drop, usual.board_drop),
             reclamp: or(self.reclamp, usual.reclamp),
-            tip_angle: Angle::from_rad(or(self.tip_angle.rad(), usual.tip_angle.rad())),
+            tip_angle: angle(self.tip_angle, usual.tip_angle),
+            tip_angle_by_instrument: angle(
+                self.tip_angle_by_instrument,
+                usual.tip_angle_by_instrument,
+            ),
             frequency: or(self.frequency, usual.frequency),
             pull: or(self.pull, usual.pull),
-            tilt: Angle::from_rad(or(self.tilt.rad(), usual.tilt.rad())),
+            tilt: angle(self.tilt, usual.tilt),
+            levels: self.levels.iter().filter(level).copied().collect(),
+            measured_tilt: angle(self.measured_tilt, usual.measured_tilt),
             give: or(self.give, usual.give),
             give_spread: or(self.give_spread, usual.give_spread),
             stated_modulus: or(self.stated_modulus, usual.stated_modulus),
             stated_density: or(self.stated_density, usual.stated_density),
+            piece_od: length(self.piece_od, usual.piece_od),
             taper_curvature: or(self.taper_curvature, usual.taper_curvature),
             residual: or(self.residual, usual.residual),
             stated_residual: or(self.stated_residual, usual.stated_residual),

@@ -1,145 +1,209 @@
-//! The little linear algebra of a fit: dense vectors and matrices of the size of its parameters.
+//! The little linear algebra of a fit: small dense vectors and square matrices.
+//!
+//! A fit has some twenty unknowns, so that nothing here is sparse, blocked or clever.
 
-/// How many parameters a fit has; `parameters` says which.
-pub(crate) const N: usize = 18;
+use std::ops::{Index, IndexMut};
 
-pub(crate) type Vector = [f64; N];
-pub(crate) type Matrix = [[f64; N]; N];
+/// A square matrix, row by row.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Matrix {
+    n: usize,
+    entries: Vec<f64>,
+}
 
-pub(crate) const ZERO: Matrix = [[0.0; N]; N];
-
-pub(crate) fn dot(a: &Vector, b: &Vector) -> f64 {
+pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
-/// `matrix` · `vector`.
-pub(crate) fn apply(matrix: &Matrix, vector: &Vector) -> Vector {
-    matrix.each_ref().map(|row| dot(row, vector))
-}
+impl Matrix {
+    /// One of `n` rows without an entry that is not zero.
+    pub(crate) fn zero(n: usize) -> Self {
+        Self { n, entries: vec![0.0; n * n] }
+    }
 
-/// `matrix`ᵀ · `vector`.
-pub(crate) fn apply_transposed(matrix: &Matrix, vector: &Vector) -> Vector {
-    let mut out = [0.0; N];
-    for (row, value) in matrix.iter().zip(vector) {
-        for (out, entry) in out.iter_mut().zip(row) {
-            *out += entry * value;
+    /// The unit matrix.
+    pub(crate) fn unit(n: usize) -> Self {
+        let mut unit = Self::zero(n);
+        (0..n).for_each(|i| unit[(i, i)] = 1.0);
+        unit
+    }
+
+    /// How many rows it has.
+    pub(crate) fn n(&self) -> usize {
+        self.n
+    }
+
+    pub(crate) fn row(&self, i: usize) -> &[f64] {
+        &self.entries[i * self.n..(i + 1) * self.n]
+    }
+
+    pub(crate) fn row_mut(&mut self, i: usize) -> &mut [f64] {
+        &mut self.entries[i * self.n..(i + 1) * self.n]
+    }
+
+    pub(crate) fn entries(&self) -> &[f64] {
+        &self.entries
+    }
+
+    /// The matrix times a vector.
+    pub(crate) fn apply(&self, vector: &[f64]) -> Vec<f64> {
+        (0..self.n).map(|i| dot(self.row(i), vector)).collect()
+    }
+
+    /// The transposed matrix times a vector.
+    pub(crate) fn apply_transposed(&self, vector: &[f64]) -> Vec<f64> {
+        let mut out = vec![0.0; self.n];
+        for (i, value) in vector.iter().enumerate() {
+            for (out, entry) in out.iter_mut().zip(self.row(i)) {
+                *out += entry * value;
+            }
+        }
+        out
+    }
+
+    /// The square of a vector under this matrix, vᵀ M v.
+    pub(crate) fn square(&self, vector: &[f64]) -> f64 {
+        (0..self.n).map(|i| vector[i] * dot(self.row(i), vector)).sum()
+    }
+
+    /// Adds `scale` · `vector` `vector`ᵀ.
+    pub(crate) fn add_square(&mut self, vector: &[f64], scale: f64) {
+        for (i, a) in vector.iter().enumerate() {
+            for (entry, b) in self.row_mut(i).iter_mut().zip(vector) {
+                *entry += scale * a * b;
+            }
         }
     }
-    out
-}
 
-/// Adds `scale` · `vector` `vector`ᵀ.
-pub(crate) fn add_square(matrix: &mut Matrix, vector: &Vector, scale: f64) {
-    for (row, a) in matrix.iter_mut().zip(vector) {
-        for (entry, b) in row.iter_mut().zip(vector) {
-            *entry += scale * a * b;
+    pub(crate) fn times(&self, other: &Self) -> Self {
+        let mut out = Self::zero(self.n);
+        for i in 0..self.n {
+            let row = other.apply_transposed(self.row(i));
+            out.row_mut(i).copy_from_slice(&row);
         }
+        out
+    }
+
+    pub(crate) fn transposed(&self) -> Self {
+        let mut out = Self::zero(self.n);
+        for i in 0..self.n {
+            for j in 0..self.n {
+                out[(j, i)] = self[(i, j)];
+            }
+        }
+        out
+    }
+
+    /// The rows and columns with these numbers, in this order.
+    pub(crate) fn picked(&self, which: &[usize]) -> Self {
+        let mut out = Self::zero(which.len());
+        for (i, from) in which.iter().enumerate() {
+            for (j, to) in which.iter().enumerate() {
+                out[(i, j)] = self[(*from, *to)];
+            }
+        }
+        out
+    }
+
+    /// The lower triangle L of a positive semidefinite matrix, L Lᵀ = matrix; columns of what has no spread are zero.
+    pub(crate) fn cholesky(&self) -> Self {
+        // What is left of a variance by rounding alone counts as none.
+        self.lower(|square, whole| if square <= 1e-13 * whole { 0.0 } else { square })
+    }
+
+    /// L with L Lᵀ = matrix, each pivot passed through `pivot` with the diagonal that it came from.
+    fn lower(&self, pivot: impl Fn(f64, f64) -> f64) -> Self {
+        let mut lower = Self::zero(self.n);
+        for j in 0..self.n {
+            let above: f64 = lower.row(j)[..j].iter().map(|entry| entry * entry).sum();
+            let square = pivot(self[(j, j)] - above, self[(j, j)]);
+            if square == 0.0 {
+                continue;
+            }
+            lower[(j, j)] = square.sqrt();
+            for i in j + 1..self.n {
+                let above = dot(&lower.row(i)[..j], &lower.row(j)[..j]);
+                lower[(i, j)] = (self[(i, j)] - above) / lower[(j, j)];
+            }
+        }
+        lower
+    }
+
+    /// The inverse of the unit matrix plus a positive semidefinite one; the matrix is that sum.
+    ///
+    /// None of its pivots is below one, whatever rounding says, so nothing is divided by zero however sharp a reading claims to be.
+    pub(crate) fn inverse(&self) -> Self {
+        let lower = self.lower(|square, _| square.max(1.0));
+        let mut out = Self::zero(self.n);
+        let mut x = vec![0.0; self.n];
+        for column in 0..self.n {
+            x.fill(0.0);
+            x[column] = 1.0;
+            for i in column..self.n {
+                let known = dot(&lower.row(i)[..i], &x[..i]);
+                x[i] = (x[i] - known) / lower[(i, i)];
+            }
+            for i in (0..self.n).rev() {
+                let known: f64 = (i + 1..self.n).map(|k| lower[(k, i)] * x[k]).sum();
+                x[i] = (x[i] - known) / lower[(i, i)];
+            }
+            for (i, value) in x.iter().enumerate() {
+                out[(i, column)] = *value;
+            }
+        }
+        out
     }
 }
 
-pub(crate) fn multiply(a: &Matrix, b: &Matrix) -> Matrix {
-    a.each_ref().map(|row| apply_transposed(b, row))
-}
+impl Index<(usize, usize)> for Matrix {
+    type Output = f64;
 
-pub(crate) fn transpose(matrix: &Matrix) -> Matrix {
-    let mut out = ZERO;
-    for (i, row) in matrix.iter().enumerate() {
-        for (j, entry) in row.iter().enumerate() {
-            out[j][i] = *entry;
-        }
+    fn index(&self, (i, j): (usize, usize)) -> &f64 {
+        &self.entries[i * self.n + j]
     }
-    out
 }
 
-/// The lower triangle L of a positive semidefinite matrix, L Lᵀ = matrix; columns of what has no spread are zero.
-pub(crate) fn cholesky(matrix: &Matrix) -> Matrix {
-    // What is left of a variance by rounding alone counts as none.
-    lower(matrix, |square, whole| if square <= 1e-13 * whole { 0.0 } else { square })
-}
-
-/// L with L Lᵀ = matrix, each pivot passed through `pivot` with the diagonal that it came from.
-fn lower(matrix: &Matrix, pivot: impl Fn(f64, f64) -> f64) -> Matrix {
-    let mut lower = ZERO;
-    for j in 0..N {
-        let above: f64 = lower[j][..j].iter().map(|entry| entry * entry).sum();
-        let square = pivot(matrix[j][j] - above, matrix[j][j]);
-        if square == 0.0 {
-            continue;
-        }
-        lower[j][j] = square.sqrt();
-        for i in j + 1..N {
-            let above: f64 = (0..j).map(|k| lower[i][k] * lower[j][k]).sum();
-            lower[i][j] = (matrix[i][j] - above) / lower[j][j];
-        }
+impl IndexMut<(usize, usize)> for Matrix {
+    fn index_mut(&mut self, (i, j): (usize, usize)) -> &mut f64 {
+        &mut self.entries[i * self.n + j]
     }
-    lower
-}
-
-/// The inverse of the unit matrix plus a positive semidefinite one; `matrix` is that sum.
-///
-/// None of its pivots is below one, whatever rounding says, so nothing is divided by zero however sharp a reading claims to be.
-pub(crate) fn inverse(matrix: &Matrix) -> Matrix {
-    let lower = lower(matrix, |square, _| square.max(1.0));
-    let mut out = ZERO;
-    for column in 0..N {
-        let mut x = [0.0; N];
-        x[column] = 1.0;
-        for i in 0..N {
-            let known: f64 = (0..i).map(|k| lower[i][k] * x[k]).sum();
-            x[i] = (x[i] - known) / lower[i][i];
-        }
-        for i in (0..N).rev() {
-            let known: f64 = (i + 1..N).map(|k| lower[k][i] * x[k]).sum();
-            x[i] = (x[i] - known) / lower[i][i];
-        }
-        for (row, value) in out.iter_mut().zip(x) {
-            row[column] = value;
-        }
-    }
-    out
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    const N: usize = 18;
+
     fn example() -> Matrix {
-        let mut matrix = ZERO;
-        for (i, row) in matrix.iter_mut().enumerate() {
-            row[i] = 1.0;
-        }
+        let mut matrix = Matrix::unit(N);
         for k in 0..5 {
-            let vector: Vector = std::array::from_fn(|i| ((3 * i + 7 * k) as f64).sin());
-            add_square(&mut matrix, &vector, 1.0);
+            let vector: Vec<f64> = (0..N).map(|i| ((3 * i + 7 * k) as f64).sin()).collect();
+            matrix.add_square(&vector, 1.0);
         }
         matrix
     }
 
+    #[track_caller]
+    fn check(found: &Matrix, expected: &Matrix) {
+        for (found, expected) in found.entries().iter().zip(expected.entries()) {
+            assert!((found - expected).abs() < 1e-12);
+        }
+    }
+
     #[test]
     fn a_matrix_times_its_inverse_is_one() {
-        let matrix = example();
-        let product = multiply(&matrix, &inverse(&matrix));
-        for (i, row) in product.iter().enumerate() {
-            for (j, entry) in row.iter().enumerate() {
-                let expected = if i == j { 1.0 } else { 0.0 };
-                assert!((entry - expected).abs() < 1e-12);
-            }
-        }
+        check(&example().times(&example().inverse()), &Matrix::unit(N));
     }
 
     #[test]
     fn cholesky_squares_back_also_where_a_row_has_no_spread() {
         let mut matrix = example();
-        matrix[3] = [0.0; N];
-        for row in &mut matrix {
-            row[3] = 0.0;
+        for i in 0..N {
+            (matrix[(3, i)], matrix[(i, 3)]) = (0.0, 0.0);
         }
-        let lower = cholesky(&matrix);
-        let square = multiply(&lower, &transpose(&lower));
-        for (row, expected) in square.iter().zip(&matrix) {
-            for (entry, expected) in row.iter().zip(expected) {
-                assert!((entry - expected).abs() < 1e-12);
-            }
-        }
+        let lower = matrix.cholesky();
+        check(&lower.times(&lower.transposed()), &matrix);
+        assert_eq!(lower.row(3), [0.0; N]);
     }
 }

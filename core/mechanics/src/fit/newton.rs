@@ -2,12 +2,14 @@
 //!
 //! It knows of readings only how they compare with a prediction.
 
-use super::matrix::{self, Matrix, N, Vector, ZERO};
+use super::matrix::{Matrix, dot};
 use super::outcome::Missing;
+use super::parameters::LENGTH;
 use super::posterior::{Posterior, Residual};
 use super::predict::Asked;
 use super::prior::{FitError, Prior};
 use super::reading::{Compared, Reading};
+use super::setup::Setups;
 
 const MOST_ITERATIONS: usize = 25;
 const MOST_HALVINGS: usize = 8;
@@ -31,16 +33,17 @@ const UNPREDICTED: f64 = 10.0;
 /// # Errors
 /// When the readings are so far from the card that no numbers come of it.
 pub fn fit(prior: &Prior, readings: &[Reading]) -> Result<Posterior, FitError> {
-    let root = matrix::cholesky(&prior.covariance);
-    let mut z = [0.0; N];
-    let mut here = Step::at(prior, &root, &z, readings);
+    let prior = prior.with(&Setups::of(readings.iter().map(|reading| reading.setup)));
+    let root = prior.covariance.cholesky();
+    let mut z = vec![0.0; prior.mean.len()];
+    let mut here = Step::at(&prior, &root, &z, readings);
     for _ in 0..MOST_ITERATIONS {
-        let (step, _) = here.solve(&z);
+        let step = here.solve(&z);
         let mut part = 1.0;
         let mut taken = None;
         for _ in 0..MOST_HALVINGS {
-            let there: Vector = std::array::from_fn(|i| z[i] + part * step[i]);
-            let next = Step::at(prior, &root, &there, readings);
+            let there: Vec<f64> = z.iter().zip(&step).map(|(z, step)| z + part * step).collect();
+            let next = Step::at(&prior, &root, &there, readings);
             if next.cost <= here.cost {
                 taken = Some((there, next));
                 break;
@@ -53,90 +56,101 @@ pub fn fit(prior: &Prior, readings: &[Reading]) -> Result<Posterior, FitError> {
             break;
         }
     }
-    let posterior = here.posterior(prior, &root, &z);
-    let mut numbers = posterior.mean.iter().chain(posterior.covariance.as_flattened());
+    let posterior = here.posterior(prior, &root);
+    let mut numbers = posterior.mean.iter().chain(posterior.covariance.entries());
     if numbers.all(|number| number.is_finite()) { Ok(posterior) } else { Err(FitError::NoFit) }
 }
 
 /// The readings compared at one set of parameters.
 struct Step {
-    parameters: Vector,
+    parameters: Vec<f64>,
     compared: Vec<(f64, Result<Compared, Missing>)>,
-    /// The derivatives of the predictions by z.
-    rows: Vec<Vector>,
+    /// The derivatives of the predictions by all parameters, and by z.
+    slopes: Vec<Vec<f64>>,
+    rows: Vec<Vec<f64>>,
     cost: f64,
 }
 
 impl Step {
-    fn at(prior: &Prior, root: &Matrix, z: &Vector, readings: &[Reading]) -> Self {
-        let moved = matrix::apply(root, z);
-        let parameters: Vector = std::array::from_fn(|i| prior.mean[i] + moved[i]);
+    fn at(prior: &Prior, root: &Matrix, z: &[f64], readings: &[Reading]) -> Self {
+        let moved = root.apply(z);
+        let parameters: Vec<f64> =
+            prior.mean.iter().zip(moved).map(|(mean, by)| mean + by).collect();
         let piece = prior.blank.piece(&parameters);
-        let mut asked = Asked::new(&piece);
+        let mut asked = Asked::new(&prior.blank, &piece);
         let compared: Vec<_> = (readings.iter())
             .map(|reading| {
-                if !reading.makes_sense() {
-                    return (reading.read(), Err(Missing::Senseless));
-                }
-                let compared = reading.compare(prior, &mut asked);
+                let clamp = prior.root(&parameters, reading.setup);
+                let compared = if reading.makes_sense() {
+                    reading.compare(prior, &mut asked, clamp)
+                } else {
+                    Err(Missing::Senseless)
+                };
                 let finite =
                     |c: &Compared| c.miss.is_finite() && c.by.iter().all(|slope| slope.is_finite());
-                (
-                    reading.read(),
-                    compared.and_then(|c| if finite(&c) { Ok(c) } else { Err(Missing::Senseless) }),
-                )
+                let compared =
+                    compared.and_then(|c| if finite(&c) { Ok(c) } else { Err(Missing::Senseless) });
+                (reading.read(), compared)
             })
             .collect();
         let misses = compared.iter().map(|(_, compared)| match compared {
             Ok(compared) => compared.miss,
             Err(_) => UNPREDICTED,
         });
-        let cost = 0.5 * (matrix::dot(z, z) + misses.map(|miss| miss * miss).sum::<f64>());
-        let rows = (compared.iter())
-            .map(|(_, compared)| match compared {
-                Ok(compared) => matrix::apply_transposed(root, &compared.by),
-                Err(_) => [0.0; N],
+        let cost = 0.5 * (dot(z, z) + misses.map(|miss| miss * miss).sum::<f64>());
+        let slopes: Vec<Vec<f64>> = (compared.iter().zip(readings))
+            .map(|((_, compared), reading)| match compared {
+                Ok(compared) => prior.setups.spread(&compared.by, reading.setup),
+                Err(_) => vec![0.0; prior.mean.len()],
             })
             .collect();
-        Self { parameters, compared, rows, cost }
+        let rows = slopes.iter().map(|slopes| root.apply_transposed(slopes)).collect();
+        Self { parameters, compared, slopes, rows, cost }
     }
 
-    /// The Gauss–Newton step in z, and the covariance of z.
-    fn solve(&self, z: &Vector) -> (Vector, Matrix) {
-        let mut normal = ZERO;
-        for (i, row) in normal.iter_mut().enumerate() {
-            row[i] = 1.0;
-        }
-        let mut side: Vector = z.map(|z| -z);
+    /// The Gauss–Newton step in z, the length held.
+    fn solve(&self, z: &[f64]) -> Vec<f64> {
+        let mut normal = Matrix::unit(z.len());
+        let mut side: Vec<f64> = z.iter().map(|z| -z).collect();
         for ((_, compared), row) in self.compared.iter().zip(&self.rows) {
             let Ok(compared) = compared else { continue };
-            matrix::add_square(&mut normal, row, 1.0);
-            for (side, slope) in side.iter_mut().zip(row) {
+            let mut row = row.clone();
+            row[LENGTH] = 0.0;
+            normal.add_square(&row, 1.0);
+            for (side, slope) in side.iter_mut().zip(&row) {
                 *side += compared.miss * slope;
             }
         }
-        let covariance = matrix::inverse(&normal);
-        (matrix::apply(&covariance, &side), covariance)
+        normal.inverse().apply(&side)
     }
 
-    fn posterior(&self, prior: &Prior, root: &Matrix, z: &Vector) -> Posterior {
-        let (_, spread) = self.solve(z);
-        let covariance =
-            matrix::multiply(&matrix::multiply(root, &spread), &matrix::transpose(root));
-        let (mut information, mut vector) = (ZERO, [0.0; N]);
+    /// The covariance of z, with what the length adds.
+    fn covariance(&self, n: usize) -> Matrix {
+        let mut normal = Matrix::unit(n);
+        self.rows.iter().for_each(|row| normal.add_square(row, 1.0));
+        normal.inverse()
+    }
+
+    fn posterior(self, prior: Prior, root: &Matrix) -> Posterior {
+        let n = prior.mean.len();
+        let spread = self.covariance(n);
+        let covariance = root.times(&spread).times(&root.transposed());
+        let (mut information, mut vector) = (Matrix::zero(n), vec![0.0; n]);
         let mut residuals = Vec::with_capacity(self.rows.len());
-        for ((read, compared), row) in self.compared.iter().zip(&self.rows) {
+        for (((read, compared), row), slopes) in
+            self.compared.iter().zip(&self.rows).zip(&self.slopes)
+        {
             let mut residual =
                 Residual { read: *read, predicted: Err(Missing::Senseless), miss: 0.0 };
             match compared {
                 Ok(compared) => {
-                    matrix::add_square(&mut information, &compared.by, 1.0);
-                    let pull = compared.miss + matrix::dot(&compared.by, &self.parameters);
-                    for (entry, slope) in vector.iter_mut().zip(&compared.by) {
+                    information.add_square(slopes, 1.0);
+                    let pull = compared.miss + dot(slopes, &self.parameters);
+                    for (entry, slope) in vector.iter_mut().zip(slopes) {
                         *entry += pull * slope;
                     }
                     // The miss left after all readings, over its own standard deviation, is what a fit without this one would show.
-                    let leverage = matrix::dot(row, &matrix::apply(&spread, row));
+                    let leverage = spread.square(row);
                     residual.predicted = Ok(compared.predicted);
                     residual.miss = compared.miss / (1.0 - leverage).max(1e-9).sqrt();
                 }
@@ -145,12 +159,13 @@ impl Step {
             residuals.push(residual);
         }
         Posterior {
-            prior: prior.clone(),
+            prior,
             mean: self.parameters,
             covariance,
             information,
             vector,
             residuals,
+            slopes: self.slopes,
         }
     }
 }

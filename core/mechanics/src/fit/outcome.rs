@@ -3,8 +3,8 @@
 use taperbook_units::Length;
 use thiserror::Error;
 
-use super::matrix::{self, Matrix};
-use super::parameters::Piece;
+use super::matrix::{Matrix, dot};
+use super::parameters::{BLANK, LENGTH, Piece};
 use super::predict::{Asked, Held, Predicted, State};
 use super::prior::Prior;
 use crate::bend::BendError;
@@ -102,7 +102,7 @@ pub struct Outcome {
 impl Outcome {
     /// Computes the numbers of a piece in a state, held by a clamp that is horizontal and does not yield.
     pub(crate) fn of(prior: &Prior, covariance: &Matrix, piece: &Piece, state: State) -> Self {
-        let mut asked = Asked::new(piece);
+        let mut asked = Asked::new(&prior.blank, piece);
         let (butt, tip) = (state.butt_cut, piece.tube.end() - state.tip_cut);
         let free = tip - butt - state.held_at;
         let third = asked.third(state, Held::Ideally).map_err(Missing::from);
@@ -118,16 +118,19 @@ impl Outcome {
         let scale = free / (piece.tube.end() - state.held_at);
         let stiffness = match (third, before) {
             (Ok(after), Ok(before)) if 0.0 < before.power.value => {
-                Ok(ratio(after.power, before.power, scale * scale))
+                let mut stiffness = ratio(after.power, before.power, scale * scale);
+                // Both free lengths grow alike, the shorter by the larger part.
+                stiffness.by[LENGTH] += 2.0 * stiffness.value * (1.0 - scale) / free;
+                Ok(stiffness)
             }
             (_, Ok(_)) => Err(Missing::from(asked.too_limp(uncut, (free / scale) / 3.0))),
             (_, Err(missing)) => Err(missing),
         };
         let weight = asked.weight_and_balance(state);
         let numbers = [
-            Ok(Predicted::fixed(tip - butt)),
+            Ok(Predicted::length(tip - butt)),
             match free {
-                _ if LEAST_LENGTH <= free => Ok(Predicted::fixed(free)),
+                _ if LEAST_LENGTH <= free => Ok(Predicted::length(free)),
                 _ => Err(Missing::from(BendError::NothingToBend {
                     held_at: Length::from_m(state.held_at),
                     length: Length::from_m(tip - butt),
@@ -144,10 +147,8 @@ impl Outcome {
             asked.frequency(state, Held::Ideally).map_err(Missing::from),
         ];
         let mut apart = [0.0; N_MEASURES];
-        apart[Measure::Length as usize] = prior.errors.length.m();
-        apart[Measure::FreeLength as usize] = prior.errors.length.m();
-        apart[Measure::TipOd as usize] = prior.stray(tip);
-        apart[Measure::ButtOd as usize] = prior.stray(butt);
+        apart[Measure::TipOd as usize] = prior.apart(tip);
+        apart[Measure::ButtOd as usize] = prior.apart(butt);
         let mut outcome = Self { numbers, apart, covariance: [[0.0; N_MEASURES]; N_MEASURES] };
         outcome.spread(covariance);
         outcome
@@ -156,19 +157,13 @@ impl Outcome {
     fn spread(&mut self, covariance: &Matrix) {
         for (i, one) in self.numbers.iter().enumerate() {
             let Ok(one) = one else { continue };
-            let along = matrix::apply(covariance, &one.by);
+            let along = covariance.apply(&one.by[..BLANK]);
             for (j, other) in self.numbers.iter().enumerate() {
                 if let Ok(other) = other {
-                    self.covariance[i][j] = matrix::dot(&along, &other.by);
+                    self.covariance[i][j] = dot(&along, &other.by[..BLANK]);
                 }
             }
             self.covariance[i][i] += self.apart[i] * self.apart[i];
-        }
-        // Both lengths are off by the same slip of the tape.
-        let (length, free) = (Measure::Length as usize, Measure::FreeLength as usize);
-        if self.numbers[free].is_ok() {
-            self.covariance[length][free] = self.covariance[length][length];
-            self.covariance[free][length] = self.covariance[length][length];
         }
     }
 

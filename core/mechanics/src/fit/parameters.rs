@@ -4,35 +4,49 @@
 
 use std::ops::Range;
 
-use super::matrix::{N, Vector};
 use crate::bend::{Beam, Gradient, Root};
 use crate::correction::{Correction, KNOTS, knot_shares};
 use crate::section::Ring;
-use crate::tube::{Relative, SiStation, Tube};
+use crate::tube::{SiStation, Tube};
 
+/// By how much the piece is longer than was measured or stated, in m.
+///
+/// It is never moved by a fit, only allowed for: what readings of bend and weight hint about a length is no reason to tell
+/// a builder another length than the one he wrote down. It comes first, so that in the fit's triangle no other hangs on it.
+pub(crate) const LENGTH: usize = 0;
 /// ln of the modulus, relative to the card's or the fibre's.
-pub(crate) const MODULUS: usize = 0;
+pub(crate) const MODULUS: usize = 1;
 /// What ln of the modulus gains from butt to tip.
-pub(crate) const TREND: usize = 1;
+pub(crate) const TREND: usize = 2;
 /// ln of the wall at the butt and at the tip, relative to the card's or the usual one; linear along the blank in between.
-pub(crate) const WALL_BUTT: usize = 2;
-pub(crate) const WALL_TIP: usize = 3;
+pub(crate) const WALL_BUTT: usize = 3;
+pub(crate) const WALL_TIP: usize = 4;
 /// ln of the density, relative to the card's or the fibre's.
-pub(crate) const DENSITY: usize = 4;
+pub(crate) const DENSITY: usize = 5;
 /// How much larger the blank is outside at its butt and at its tip than was measured, in m; linear in between.
-pub(crate) const OD_BUTT: usize = 5;
-pub(crate) const OD_TIP: usize = 6;
+pub(crate) const OD_BUTT: usize = 6;
+pub(crate) const OD_TIP: usize = 7;
+/// How much the diameter bellies out between the first two calipers and between the last two, as its curvature in 1/m.
+/// Only diameters that are read or told feel it; what it does to the stiffness is left to the knots.
+pub(crate) const BELLY_BUTT: usize = 8;
+pub(crate) const BELLY_TIP: usize = 9;
 /// What is left of ln EI, at knots evenly spaced from butt to tip.
-pub(crate) const FIRST_KNOT: usize = 7;
+pub(crate) const FIRST_KNOT: usize = 10;
 /// ln of modulus and density of a spliced solid tip, relative to the blank's.
-pub(crate) const TIP_MODULUS: usize = 14;
-pub(crate) const TIP_DENSITY: usize = 15;
-/// The clamp's angle above horizontal, in rad.
-pub(crate) const TILT: usize = 16;
-/// ln of the clamp's give, relative to the usual one.
-pub(crate) const GIVE: usize = 17;
+pub(crate) const TIP_MODULUS: usize = 17;
+pub(crate) const TIP_DENSITY: usize = 18;
+/// How many parameters a blank has; those of boards and clamps come after them.
+pub(crate) const BLANK: usize = 19;
+/// In the derivatives of one number: the angle above horizontal of the clamp that it was read in, in rad.
+pub(crate) const TILT: usize = 19;
+/// And ln of that clamp's give, relative to the usual one.
+pub(crate) const GIVE: usize = 20;
 
-const _: () = assert!(FIRST_KNOT + KNOTS == TIP_MODULUS && GIVE + 1 == N);
+/// A number's derivatives: by the parameters of the blank, and by those of the one clamp that it is read in.
+pub(crate) type Slopes = [f64; 21];
+pub(crate) const FLAT: Slopes = [0.0; 21];
+
+const _: () = assert!(FIRST_KNOT + KNOTS == TIP_MODULUS && TIP_DENSITY + 1 == BLANK);
 
 /// The knots' places among the parameters.
 pub(crate) const fn knots() -> Range<usize> {
@@ -48,10 +62,10 @@ const LEAST_OD: f64 = 0.2;
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Blank {
     pub(crate) tube: Tube,
-    /// The usual give of a clamp, in rad per N m.
-    pub(crate) give: f64,
     /// Where a spliced solid tip begins, in m.
     pub(crate) splice: Option<f64>,
+    /// Where the diameter bellies out: from and to the first two calipers, and the last two, in m.
+    pub(crate) bellies: [[f64; 2]; 2],
 }
 
 /// How a station's section changes with the four parameters of walls and diameters.
@@ -63,11 +77,18 @@ struct StationSlopes {
     wall: [f64; 4],
 }
 
+/// A belly of the diameter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Belly {
+    between: [f64; 2],
+    curvature: f64,
+}
+
 /// A blank with its parameters set.
 #[derive(Debug, Clone)]
 pub(crate) struct Piece {
     pub(crate) tube: Tube,
-    pub(crate) root: Root,
+    bellies: [Belly; 2],
     slopes: Vec<StationSlopes>,
     splice: Option<f64>,
 }
@@ -77,18 +98,22 @@ impl Blank {
         self.tube.end()
     }
 
-    /// The piece that the parameters make of this blank.
-    pub(crate) fn piece(&self, parameters: &Vector) -> Piece {
+    /// The piece that the parameters make of this blank; those after the blank's own don't matter to it.
+    pub(crate) fn piece(&self, parameters: &[f64]) -> Piece {
         let length = self.length();
         let grown = |parameter: usize| parameters[parameter].clamp(-FURTHEST, FURTHEST).exp();
-        let tip = Relative { modulus: grown(TIP_MODULUS), density: grown(TIP_DENSITY) };
+        let tip = [grown(TIP_MODULUS), grown(TIP_DENSITY)];
         let mut slopes = Vec::with_capacity(self.tube.stations.len());
         let stations = (self.tube.stations.iter())
             .map(|station| {
                 let (ring, slope) = changed(station, length, parameters);
                 slopes.push(slope);
                 let spliced = self.splice.is_some_and(|splice| splice <= station.at);
-                let relative = if spliced { tip } else { Relative::SAME };
+                let mut relative = station.relative;
+                if spliced {
+                    relative.modulus *= tip[0];
+                    relative.density *= tip[1];
+                }
                 SiStation { ring, relative, ..*station }
             })
             .collect();
@@ -103,14 +128,41 @@ impl Blank {
             density: self.tube.density * grown(DENSITY),
             correction: Correction { origin: 0.0, span: length, trend, knots },
         };
-        let root =
-            Root { raised: parameters[TILT].clamp(-0.5, 0.5), give: self.give * grown(GIVE) };
-        Piece { tube, root, slopes, splice: self.splice }
+        let belly = |between, parameter: usize| Belly { between, curvature: parameters[parameter] };
+        let bellies = [belly(self.bellies[0], BELLY_BUTT), belly(self.bellies[1], BELLY_TIP)];
+        Piece { tube, bellies, slopes, splice: self.splice }
+    }
+
+    /// The belly that a place lies in: its parameter, or none between calipers that are neither the first nor the last two.
+    pub(crate) fn belly(&self, at: f64) -> Option<usize> {
+        // With two calipers there is one belly; the tip's comes first because the tip is what is cut.
+        if self.bellies[1][0] <= at || self.bellies[0] == self.bellies[1] {
+            Some(BELLY_TIP)
+        } else if at <= self.bellies[0][1] {
+            Some(BELLY_BUTT)
+        } else {
+            None
+        }
+    }
+}
+
+impl Belly {
+    /// What it adds to the diameter at a place, per curvature.
+    fn shape(self, at: f64) -> f64 {
+        0.5 * (at - self.between[0]) * (self.between[1] - at)
+    }
+}
+
+/// The clamp that two parameters make, the give relative to the usual one.
+pub(crate) fn clamped(tilt: f64, log_give: f64, usual_give: f64) -> Root {
+    Root {
+        raised: tilt.clamp(-0.5, 0.5),
+        give: usual_give * log_give.clamp(-FURTHEST, FURTHEST).exp(),
     }
 }
 
 /// The section of a station under the parameters, and how it changes with them.
-fn changed(station: &SiStation, length: f64, parameters: &Vector) -> (Ring, StationSlopes) {
+fn changed(station: &SiStation, length: f64, parameters: &[f64]) -> (Ring, StationSlopes) {
     let tipward = station.at / length;
     let shares = [1.0 - tipward, tipward];
     let mut slopes = StationSlopes::default();
@@ -138,9 +190,14 @@ fn changed(station: &SiStation, length: f64, parameters: &Vector) -> (Ring, Stat
 impl Piece {
     /// Turns the derivatives of a number by all that makes it into those by the parameters.
     ///
-    /// `clamped` tells whether the number was taken in the clamp that the parameters describe.
-    pub(crate) fn by_parameters(&self, beam: &Beam, gradient: &Gradient, clamped: bool) -> Vector {
-        let mut out = [0.0; N];
+    /// `root` is the clamp that the number was taken in, if that is one whose tilt and give are not sure.
+    pub(crate) fn by_parameters(
+        &self,
+        beam: &Beam,
+        gradient: &Gradient,
+        root: Option<Root>,
+    ) -> Slopes {
+        let mut out = FLAT;
         let points = beam.elements.iter().zip(&gradient.log_stiffness).zip(&gradient.area);
         for ((element, by_stiffness), by_area) in points {
             let segment = element.segment;
@@ -177,25 +234,34 @@ impl Piece {
             }
         }
         out[DENSITY] = gradient.log_density;
-        if clamped {
+        if let Some(root) = root {
             out[TILT] = gradient.raised;
-            out[GIVE] = gradient.give * self.root.give;
+            out[GIVE] = gradient.give * root.give;
         }
         out
     }
 
     /// The outside diameter at a place of the uncut blank, and its derivatives.
-    pub(crate) fn od(&self, at: f64) -> (f64, Vector) {
+    pub(crate) fn od(&self, blank: &Blank, at: f64) -> (f64, Slopes) {
         let segment = (self.tube.stations.windows(2)).position(|pair| at <= pair[1].at);
         let segment = segment.unwrap_or(self.tube.stations.len() - 2);
         let (a, b) = (self.tube.stations[segment], self.tube.stations[segment + 1]);
         let part = (at - a.at) / (b.at - a.at);
-        let mut by = [0.0; N];
+        let mut by = FLAT;
         for (end, parameter) in [OD_BUTT, OD_TIP].into_iter().enumerate() {
             let (slope_a, slope_b) =
                 (self.slopes[segment].od[end], self.slopes[segment + 1].od[end]);
             by[parameter] = slope_a + part * (slope_b - slope_a);
         }
-        (a.ring.toward(b.ring, part).od, by)
+        let line = a.ring.toward(b.ring, part).od;
+        let Some(parameter) = blank.belly(at) else { return (line, by) };
+        let belly = self.bellies[parameter - BELLY_BUTT];
+        let bellied = line + belly.curvature * belly.shape(at);
+        // No belly takes away more than a part of what was measured.
+        if bellied < LEAST_OD * line {
+            return (LEAST_OD * line, FLAT);
+        }
+        by[parameter] = belly.shape(at);
+        (bellied, by)
     }
 }

@@ -2,12 +2,14 @@
 
 use taperbook_units::Length;
 
-use super::matrix::{self, Matrix, N, Vector, ZERO};
+use super::matrix::Matrix;
 use super::parameters::{
-    self, DENSITY, MODULUS, OD_BUTT, OD_TIP, TIP_DENSITY, TIP_MODULUS, TREND, WALL_BUTT, WALL_TIP,
+    self, BLANK, DENSITY, LENGTH, MODULUS, OD_BUTT, OD_TIP, TIP_DENSITY, TIP_MODULUS, TREND,
+    WALL_BUTT, WALL_TIP,
 };
 use super::posterior::Posterior;
 use super::prior::Prior;
+use super::setup::Setups;
 
 /// How much pieces of one model differ: standard deviations from piece to piece.
 ///
@@ -42,9 +44,9 @@ impl Default for Spread {
 }
 
 impl Spread {
-    /// The variances by parameter. Clamps are the shop's, not the piece's, so they don't spread.
-    fn variances(&self) -> Vector {
-        let mut out = [0.0; N];
+    /// The variances by parameter of the blank. Boards and clamps are the shop's, not the piece's, so they don't spread.
+    fn variances(&self) -> [f64; BLANK] {
+        let mut out = [0.0; BLANK];
         let mut set = |parameter: usize, sd: f64| {
             out[parameter] = if sd.is_finite() { sd * sd } else { 0.0 };
         };
@@ -67,9 +69,10 @@ impl Spread {
 /// Single precision is enough: it is right to 1e-7 of what was read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lesson {
+    setups: Setups,
     /// The upper triangle of the information, row by row.
     information: Box<[f32]>,
-    vector: [f32; N],
+    vector: Box<[f32]>,
 }
 
 impl Lesson {
@@ -78,14 +81,24 @@ impl Lesson {
     /// Piece i has parameters pᵢ = m + dᵢ with m those of the model and dᵢ from the spread S.
     /// Its readings tell of pᵢ as much as Λᵢ, ηᵢ (see [`Posterior`]); with dᵢ integrated out they tell of the model
     /// (I + Λᵢ S)⁻¹ Λᵢ and (I + Λᵢ S)⁻¹ ηᵢ.
+    ///
+    /// How long a piece is is its own matter: what that leaves unsure is taken out here, and nothing of it is taught.
     pub fn of(piece: &Posterior, spread: &Spread) -> Self {
-        let (information, vector) =
-            marginal(&piece.information, &piece.vector, &spread.variances());
-        let triangle = information
-            .iter()
-            .enumerate()
-            .flat_map(|(i, row)| row[i..].iter().map(|entry| single(*entry)));
-        Self { information: triangle.collect(), vector: vector.map(single) }
+        let mut variances = vec![0.0; piece.mean.len()];
+        variances[..BLANK].copy_from_slice(&spread.variances());
+        variances[LENGTH] = piece.prior.covariance[(LENGTH, LENGTH)];
+        let (mut information, mut vector) = marginal(&piece.information, &piece.vector, &variances);
+        vector[LENGTH] = 0.0;
+        for i in 0..variances.len() {
+            (information[(LENGTH, i)], information[(i, LENGTH)]) = (0.0, 0.0);
+        }
+        let triangle =
+            (0..information.n()).flat_map(|i| information.row(i)[i..].iter().map(|e| single(*e)));
+        Self {
+            setups: piece.prior.setups.clone(),
+            information: triangle.collect(),
+            vector: vector.iter().map(|entry| single(*entry)).collect(),
+        }
     }
 }
 
@@ -95,16 +108,23 @@ impl Lesson {
 /// (a normal hierarchical model with known spread: Gelman et al., *Bayesian Data Analysis*, ch. 5, from memory).
 #[derive(Debug, Clone)]
 pub struct Pool {
+    setups: Setups,
     information: Matrix,
-    vector: Vector,
-    variances: Vector,
+    vector: Vec<f64>,
+    variances: [f64; BLANK],
     n_pieces: usize,
 }
 
 impl Pool {
     /// Starts without a piece.
     pub fn new(spread: &Spread) -> Self {
-        Self { information: ZERO, vector: [0.0; N], variances: spread.variances(), n_pieces: 0 }
+        Self {
+            setups: Setups::default(),
+            information: Matrix::zero(BLANK),
+            vector: vec![0.0; BLANK],
+            variances: spread.variances(),
+            n_pieces: 0,
+        }
     }
 
     /// How many pieces are in it.
@@ -135,41 +155,71 @@ impl Pool {
         if self.n_pieces == 0 {
             return prior.clone();
         }
+        let prior = prior.with(&self.setups);
+        // Where the lessons' parameters lie among those of the prior, which may know further boards.
+        let n = prior.mean.len();
+        let mut information = Matrix::zero(n);
+        let mut vector = vec![0.0; n];
+        let places: Vec<usize> =
+            self.setups.places_in(&prior.setups).into_iter().flatten().collect();
+        for (i, to) in places.iter().enumerate() {
+            vector[*to] = self.vector[i];
+            for (j, other) in places.iter().enumerate() {
+                information[(*to, *other)] = self.information[(i, j)];
+            }
+        }
         // In z, with p = p₀ + L z, the model's prior is a unit Gaussian; so a parameter without spread needs no case of its own.
-        let root = matrix::cholesky(&prior.covariance);
-        let along = matrix::multiply(&self.information, &root);
-        let mut normal = matrix::multiply(&matrix::transpose(&root), &along);
-        for (i, row) in normal.iter_mut().enumerate() {
-            row[i] += 1.0;
+        let root = prior.covariance.cholesky();
+        let mut normal = root.transposed().times(&information.times(&root));
+        (0..n).for_each(|i| normal[(i, i)] += 1.0);
+        let known = information.apply(&prior.mean);
+        let side: Vec<f64> = vector.iter().zip(known).map(|(told, known)| told - known).collect();
+        let z_covariance = normal.inverse();
+        let z = z_covariance.apply(&root.apply_transposed(&side));
+        let moved = root.apply(&z);
+        let mut covariance = root.times(&z_covariance).times(&root.transposed());
+        for (i, variance) in self.variances.iter().enumerate() {
+            covariance[(i, i)] += variance;
         }
-        let known = matrix::apply(&self.information, &prior.mean);
-        let side: Vector = std::array::from_fn(|i| self.vector[i] - known[i]);
-        let z_covariance = matrix::inverse(&normal);
-        let z = matrix::apply(&z_covariance, &matrix::apply_transposed(&root, &side));
-        let moved = matrix::apply(&root, &z);
-        let mut covariance =
-            matrix::multiply(&matrix::multiply(&root, &z_covariance), &matrix::transpose(&root));
-        for (i, row) in covariance.iter_mut().enumerate() {
-            row[i] += self.variances[i];
-        }
-        let mean = std::array::from_fn(|i| prior.mean[i] + moved[i]);
-        Prior { mean, covariance, ..prior.clone() }
+        let mean = prior.mean.iter().zip(moved).map(|(mean, moved)| mean + moved).collect();
+        Prior { mean, covariance, ..prior }
     }
 
     fn combine(&mut self, lesson: &Lesson, sign: f64) {
+        self.widen(&lesson.setups);
+        let places: Vec<usize> =
+            lesson.setups.places_in(&self.setups).into_iter().flatten().collect();
         let mut entries = lesson.information.iter();
-        for i in 0..N {
-            for j in i..N {
+        for (i, to) in places.iter().enumerate() {
+            for other in &places[i..] {
                 let added = sign * entries.next().copied().map_or(0.0, f64::from);
-                self.information[i][j] += added;
-                if i != j {
-                    self.information[j][i] += added;
+                self.information[(*to, *other)] += added;
+                if to != other {
+                    self.information[(*other, *to)] += added;
                 }
             }
         }
-        for (entry, added) in self.vector.iter_mut().zip(lesson.vector) {
-            *entry += sign * f64::from(added);
+        for (to, added) in places.iter().zip(&lesson.vector) {
+            self.vector[*to] += sign * f64::from(*added);
         }
+    }
+
+    /// Makes room for further boards and clamps.
+    fn widen(&mut self, setups: &Setups) {
+        let all = self.setups.with(setups);
+        if all == self.setups {
+            return;
+        }
+        let places: Vec<usize> = self.setups.places_in(&all).into_iter().flatten().collect();
+        let mut information = Matrix::zero(all.n());
+        let mut vector = vec![0.0; all.n()];
+        for (i, to) in places.iter().enumerate() {
+            vector[*to] = self.vector[i];
+            for (j, other) in places.iter().enumerate() {
+                information[(*to, *other)] = self.information[(i, j)];
+            }
+        }
+        (self.information, self.vector, self.setups) = (information, vector, all);
     }
 }
 
@@ -193,28 +243,29 @@ fn single(value: f64) -> f32 {
 /// What a piece's readings tell of its model: (I + Λ S)⁻¹ Λ and (I + Λ S)⁻¹ η.
 ///
 /// With S = T T, T diagonal, (I + Λ S)⁻¹ = I − Λ T (I + T Λ T)⁻¹ T, whose inner matrix is symmetric and positive.
-fn marginal(information: &Matrix, vector: &Vector, variances: &Vector) -> (Matrix, Vector) {
-    let t = variances.map(f64::sqrt);
-    let mut inner = ZERO;
-    for (i, row) in inner.iter_mut().enumerate() {
-        for (j, entry) in row.iter_mut().enumerate() {
-            *entry = t[i] * information[i][j] * t[j] + if i == j { 1.0 } else { 0.0 };
+fn marginal(information: &Matrix, vector: &[f64], variances: &[f64]) -> (Matrix, Vec<f64>) {
+    let n = variances.len();
+    let t: Vec<f64> = variances.iter().map(|variance| variance.sqrt()).collect();
+    let mut inner = Matrix::unit(n);
+    for i in 0..n {
+        for j in 0..n {
+            inner[(i, j)] += t[i] * information[(i, j)] * t[j];
         }
     }
-    let mut middle = matrix::inverse(&inner);
-    for (i, row) in middle.iter_mut().enumerate() {
-        for (j, entry) in row.iter_mut().enumerate() {
-            *entry *= t[i] * t[j];
+    let mut middle = inner.inverse();
+    for i in 0..n {
+        for j in 0..n {
+            middle[(i, j)] *= t[i] * t[j];
         }
     }
-    let taken = matrix::multiply(information, &middle);
-    let lost = matrix::multiply(&taken, information);
-    let lost_side = matrix::apply(&taken, vector);
-    let mut out = ZERO;
-    for (i, row) in out.iter_mut().enumerate() {
-        for (j, entry) in row.iter_mut().enumerate() {
-            *entry = information[i][j] - lost[i][j];
+    let taken = information.times(&middle);
+    let lost = taken.times(information);
+    let lost_side = taken.apply(vector);
+    let mut out = information.clone();
+    for i in 0..n {
+        for (entry, lost) in out.row_mut(i).iter_mut().zip(lost.row(i)) {
+            *entry -= lost;
         }
     }
-    (out, std::array::from_fn(|i| vector[i] - lost_side[i]))
+    (out, vector.iter().zip(lost_side).map(|(told, lost)| told - lost).collect())
 }

@@ -4,25 +4,27 @@
 
 use taperbook_units::Length;
 
-use super::matrix::{self, Matrix, Vector};
+use super::matrix::Matrix;
 use super::outcome::{Estimate, Measure, Missing, Outcome};
-use super::parameters::Piece;
+use super::parameters::{BLANK, Piece};
 use super::predict::State;
 use super::prior::Prior;
 use crate::tube::{LEAST_LENGTH, TrimError, Tube};
 
-/// What is believed of a piece after its readings: a Gaussian over the parameters of the blank and the clamp.
+/// What is believed of a piece after its readings: a Gaussian over the parameters of the blank, the boards and the clamps.
 ///
 /// Cheap to keep: some kilobytes.
 #[derive(Debug, Clone)]
 pub struct Posterior {
     pub(crate) prior: Prior,
-    pub(crate) mean: Vector,
+    pub(crate) mean: Vec<f64>,
     pub(crate) covariance: Matrix,
     /// What the readings alone tell: near the mean their likelihood is exp(−½ pᵀ Λ p + ηᵀ p).
     pub(crate) information: Matrix,
-    pub(crate) vector: Vector,
+    pub(crate) vector: Vec<f64>,
     pub(crate) residuals: Vec<Residual>,
+    /// The derivatives of each reading's prediction by the parameters, in the reading's standard deviations.
+    pub(crate) slopes: Vec<Vec<f64>>,
 }
 
 /// How well one reading is met.
@@ -63,7 +65,7 @@ impl Posterior {
         held_at: Length,
     ) -> Result<Outcome, TrimError> {
         let state = self.state(tip_cut, butt_cut, held_at)?;
-        Ok(Outcome::of(&self.prior, &self.covariance, &self.piece(), state))
+        Ok(Outcome::of(&self.prior, &self.of_blank(), &self.piece(), state))
     }
 
     /// The change of a number from one outcome of this posterior to another, `after` less `before`, in SI units.
@@ -79,8 +81,9 @@ impl Posterior {
         measure: Measure,
     ) -> Result<Estimate, Missing> {
         let (from, to) = (before.number(measure)?, after.number(measure)?);
-        let by: Vector = std::array::from_fn(|parameter| to.by[parameter] - from.by[parameter]);
-        let common = matrix::dot(&by, &matrix::apply(&self.covariance, &by)).max(0.0);
+        let by: Vec<f64> =
+            (0..BLANK).map(|parameter| to.by[parameter] - from.by[parameter]).collect();
+        let common = self.of_blank().square(&by).max(0.0);
         let (apart_from, apart_to) = (before.apart(measure), after.apart(measure));
         let apart = if apart_from == apart_to { 0.0 } else { apart_from.hypot(apart_to) };
         Ok(Estimate::any(to.value - from.value, common.sqrt().hypot(apart)))
@@ -93,7 +96,12 @@ impl Posterior {
 
     /// What is believed now, as a prior for readings to come of the same piece.
     pub fn as_prior(&self) -> Prior {
-        Prior { mean: self.mean, covariance: self.covariance, ..self.prior.clone() }
+        Prior { mean: self.mean.clone(), covariance: self.covariance.clone(), ..self.prior.clone() }
+    }
+
+    /// What is not sure of the blank's own parameters.
+    pub(crate) fn of_blank(&self) -> Matrix {
+        self.covariance.picked(&std::array::from_fn::<_, BLANK, _>(|parameter| parameter))
     }
 
     pub(crate) fn piece(&self) -> Piece {

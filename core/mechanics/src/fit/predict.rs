@@ -4,9 +4,8 @@
 
 use taperbook_units::{Length, STANDARD_GRAVITY};
 
-use super::matrix::{N, Vector};
 use super::outcome::Missing;
-use super::parameters::Piece;
+use super::parameters::{Blank, FLAT, LENGTH, Piece, Slopes};
 use crate::bend::{
     Adjoint, BEND_ELEMENTS, Beam, BendError, Elastica, Fail, GAUSS_WEIGHT, Gradient, Number, Root,
     Target, solve_pull,
@@ -17,7 +16,7 @@ use crate::vibrate::{Mode, NoMode, SWING_ELEMENTS, VibrateError};
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Predicted {
     pub(crate) value: f64,
-    pub(crate) by: Vector,
+    pub(crate) by: Slopes,
 }
 
 /// The state of the piece and how it is held, in metres.
@@ -37,29 +36,48 @@ pub(crate) struct Third {
 }
 
 /// Whose clamp it is held in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Held {
-    /// The shop's, with the tilt and give of the parameters.
-    InShop,
+    /// One of the shop's, whose tilt and give are among the parameters.
+    In(Root),
     /// One that is horizontal and does not yield.
     Ideally,
+}
+
+impl Held {
+    fn root(self) -> Root {
+        match self {
+            Self::In(root) => root,
+            Self::Ideally => Root { raised: 0.0, give: 0.0 },
+        }
+    }
+
+    /// The clamp, if its tilt and give are not sure.
+    fn unsure(self) -> Option<Root> {
+        match self {
+            Self::In(root) => Some(root),
+            Self::Ideally => None,
+        }
+    }
 }
 
 /// A piece being asked; it keeps what it computed last, and the room for it.
 #[derive(Debug)]
 pub(crate) struct Asked<'piece> {
+    blank: &'piece Blank,
     piece: &'piece Piece,
     elastica: Elastica,
     adjoint: Adjoint,
     gradient: Gradient,
     mode: Mode,
     third: Option<(State, Held, Result<Third, BendError>)>,
-    bent: Option<(State, f64, Result<Beam, BendError>)>,
+    bent: Option<(State, Root, f64, Result<Beam, BendError>)>,
 }
 
 impl<'piece> Asked<'piece> {
-    pub(crate) fn new(piece: &'piece Piece) -> Self {
+    pub(crate) fn new(blank: &'piece Blank, piece: &'piece Piece) -> Self {
         Self {
+            blank,
             piece,
             elastica: Elastica::default(),
             adjoint: Adjoint::default(),
@@ -92,16 +110,17 @@ impl<'piece> Asked<'piece> {
         }
         let (pull, angle) = (self.elastica.pull, self.elastica.tip_angle());
         let centre = self.elastica.bend_centre(&beam);
-        let mut ask = |number, value: f64, scale: f64| {
+        let mut ask = |number, value: f64, scale: f64, stretched: f64| {
             let Self { piece, elastica, adjoint, gradient, .. } = self;
             elastica.gradient(&beam, root, target, number, adjoint, gradient);
-            let by = piece.by_parameters(&beam, gradient, held == Held::InShop);
+            let mut by = piece.by_parameters(&beam, gradient, held.unsure());
+            by[LENGTH] = stretch(gradient, root, stretched) / beam.free;
             Predicted { value: value * scale, by: by.map(|slope| slope * scale) }
         };
         Ok(Third {
-            power: ask(Number::Pull, pull, 1.0 / STANDARD_GRAVITY),
-            tip_angle: ask(Number::TipAngle, angle, 1.0),
-            bend_centre: ask(Number::BendCentre, centre, 1.0),
+            power: ask(Number::Pull, pull, 1.0 / STANDARD_GRAVITY, -2.0 * pull),
+            tip_angle: ask(Number::TipAngle, angle, 1.0, 0.0),
+            bend_centre: ask(Number::BendCentre, centre, 1.0, 0.0),
         })
     }
 
@@ -139,8 +158,11 @@ impl<'piece> Asked<'piece> {
             NoMode::NotFound => VibrateError::NoSolution,
         })?;
         self.mode.gradient(&beam, &mut self.gradient);
-        let by = self.piece.by_parameters(&beam, &self.gradient, held == Held::InShop);
-        Ok(Predicted { value: self.mode.frequency(), by })
+        let mut by = self.piece.by_parameters(&beam, &self.gradient, held.unsure());
+        let frequency = self.mode.frequency();
+        // A frequency goes with the square root of EI over mass per length, and with one over the length squared.
+        by[LENGTH] = (-2.0 * frequency - self.gradient.give * root.give) / beam.free;
+        Ok(Predicted { value: frequency, by })
     }
 
     /// Weight in kg, and balance point in m from the present butt.
@@ -161,7 +183,7 @@ impl<'piece> Asked<'piece> {
             }
         }
         let centre = moment / volume;
-        let mut ask = |by_area: &dyn Fn(f64) -> f64, log_density: f64| {
+        let mut ask = |by_area: &dyn Fn(f64) -> f64, log_density: f64, value: f64| {
             let gradient = &mut self.gradient;
             (gradient.raised, gradient.give, gradient.log_density) = (0.0, 0.0, log_density);
             gradient.log_stiffness.clear();
@@ -171,12 +193,15 @@ impl<'piece> Asked<'piece> {
                 let share = |g: usize| GAUSS_WEIGHT[g] * element.length * by_area(element.place(g));
                 [share(0), share(1), share(2)]
             }));
-            self.piece.by_parameters(&beam, gradient, false)
+            let mut by = self.piece.by_parameters(&beam, gradient, None);
+            // A longer piece of the same sections weighs more and balances further out by the same part.
+            by[LENGTH] = value / beam.free;
+            Predicted { value, by }
         };
         let weight = density * volume;
-        let weight = Predicted { value: weight, by: ask(&|_| density, weight) };
-        let by = ask(&|at| (at - centre) / volume, 0.0);
-        Ok((weight, Predicted { value: centre - from, by }))
+        let weight = ask(&|_| density, weight, weight);
+        let balance = ask(&|at| (at - centre) / volume, 0.0, centre - from);
+        Ok((weight, balance))
     }
 
     /// Outside diameter at a place of the uncut blank.
@@ -184,7 +209,7 @@ impl<'piece> Asked<'piece> {
         if !(0.0..=self.piece.tube.end()).contains(&at) {
             return Err(Missing::NothingLeft);
         }
-        let (value, by) = self.piece.od(at);
+        let (value, by) = self.piece.od(self.blank, at);
         Ok(Predicted { value, by })
     }
 
@@ -192,20 +217,19 @@ impl<'piece> Asked<'piece> {
     pub(crate) fn above(
         &mut self,
         state: State,
+        root: Root,
         load: f64,
         place: (f64, f64),
     ) -> Result<Predicted, BendError> {
-        let root = self.piece.root;
         let target = Target::Pull(load * STANDARD_GRAVITY);
-        let known = matches!(&self.bent, Some((s, l, _)) if *s == state && *l == load);
+        let known = matches!(&self.bent, Some((s, r, l, _)) if (*s, *r, *l) == (state, root, load));
         if !known {
-            self.bent = Some((state, load, self.bend(state, target)));
+            self.bent = Some((state, root, load, self.bend(state, root, target)));
         }
-        let Some((_, _, Ok(beam))) = &self.bent else {
-            return Err(match &self.bent {
-                Some((_, _, Err(error))) => *error,
-                _ => BendError::NoSolution,
-            });
+        let beam = match &self.bent {
+            Some((_, _, _, Ok(beam))) => beam,
+            Some((_, _, _, Err(error))) => return Err(*error),
+            None => return Err(BendError::NoSolution),
         };
         let nearest = self.elastica.nearest(beam, place);
         let number = Number::Offset {
@@ -216,23 +240,30 @@ impl<'piece> Asked<'piece> {
         };
         let Self { piece, elastica, adjoint, gradient, .. } = self;
         elastica.gradient(beam, root, target, number, adjoint, gradient);
-        Ok(Predicted { value: nearest.above, by: piece.by_parameters(beam, gradient, true) })
+        let mut by = piece.by_parameters(beam, gradient, Some(root));
+        // The place on the blank moves out with it, and the same load bends a longer blank more.
+        let (x, y) = place;
+        let out = nearest.normal.0 * x + nearest.normal.1 * y + nearest.above;
+        let by_log_pull = gradient.pull * elastica.pull;
+        by[LENGTH] = stretch(gradient, root, out + 2.0 * by_log_pull) / beam.free;
+        Ok(Predicted { value: nearest.above, by })
     }
 
     /// Places on the blank bent by a weight in kg, evenly spaced from near the clamp to the tip.
     pub(crate) fn board(
         &mut self,
         state: State,
+        root: Root,
         load: f64,
         n_places: usize,
     ) -> Result<Vec<(f64, f64)>, BendError> {
         self.bent = None;
-        let beam = self.bend(state, Target::Pull(load * STANDARD_GRAVITY))?;
+        let beam = self.bend(state, root, Target::Pull(load * STANDARD_GRAVITY))?;
         Ok(self.elastica.places(&beam, n_places + 1).skip(1).collect())
     }
 
-    fn bend(&mut self, state: State, target: Target) -> Result<Beam, BendError> {
-        let (beam, root) = self.set_up(state, Held::InShop, BEND_ELEMENTS)?;
+    fn bend(&mut self, state: State, root: Root, target: Target) -> Result<Beam, BendError> {
+        let (beam, root) = self.set_up(state, Held::In(root), BEND_ELEMENTS)?;
         self.third = None;
         match self.elastica.solve(&beam, root, 0.0, target) {
             Ok(()) if self.elastica.prepare(&beam, root, 0.0, target) => Ok(beam),
@@ -245,10 +276,11 @@ impl<'piece> Asked<'piece> {
     pub(crate) fn pull(
         &mut self,
         state: State,
+        root: Root,
         tip_angle: f64,
         backward: f64,
     ) -> Result<Predicted, BendError> {
-        let (beam, root) = self.set_up(state, Held::InShop, BEND_ELEMENTS)?;
+        let (beam, root) = self.set_up(state, Held::In(root), BEND_ELEMENTS)?;
         self.bent = None;
         solve_pull(&beam, root, tip_angle, backward, &mut self.elastica)?;
         let target = Target::TipAngle(tip_angle);
@@ -257,7 +289,8 @@ impl<'piece> Asked<'piece> {
         }
         let Self { piece, elastica, adjoint, gradient, .. } = self;
         elastica.gradient(&beam, root, target, Number::Pull, adjoint, gradient);
-        let by = piece.by_parameters(&beam, gradient, true);
+        let mut by = piece.by_parameters(&beam, gradient, Some(root));
+        by[LENGTH] = stretch(gradient, root, -2.0 * elastica.pull) / beam.free;
         Ok(Predicted {
             value: elastica.pull / STANDARD_GRAVITY,
             by: by.map(|slope| slope / STANDARD_GRAVITY),
@@ -267,10 +300,7 @@ impl<'piece> Asked<'piece> {
     fn set_up(&self, state: State, held: Held, n_elements: f64) -> Result<(Beam, Root), BendError> {
         let State { tip_cut, butt_cut, held_at } = state;
         let end = self.piece.tube.end() - tip_cut;
-        let root = match held {
-            Held::InShop => self.piece.root,
-            Held::Ideally => Root { raised: 0.0, give: 0.0 },
-        };
+        let root = held.root();
         if !(0.0 <= held_at && 0.0 <= butt_cut && 0.0 <= tip_cut) {
             return Err(BendError::Senseless);
         }
@@ -284,8 +314,18 @@ impl<'piece> Asked<'piece> {
 }
 
 impl Predicted {
-    /// A number that no parameter moves.
-    pub(crate) fn fixed(value: f64) -> Self {
-        Self { value, by: [0.0; N] }
+    /// A length, which is as unsure as the piece's.
+    pub(crate) fn length(value: f64) -> Self {
+        let mut by = FLAT;
+        by[LENGTH] = 1.0;
+        Self { value, by }
     }
+}
+
+/// How a number changes with ln of the free length, its sections stretched along with it.
+///
+/// With s = λ ξ the elastica of the stretched blank is that of the blank itself under the pull λ² P, with the density λ³ ρ, in a
+/// clamp of the give c / λ. `outright` is what the number changes by itself, and by a pull that is given.
+fn stretch(gradient: &Gradient, root: Root, outright: f64) -> f64 {
+    outright + 3.0 * gradient.log_density - gradient.give * root.give
 }

@@ -5,20 +5,25 @@ use thiserror::Error;
 
 use super::card::{Card, Fibre};
 use super::errors::Errors;
-use super::matrix::{self, Matrix, N, Vector, ZERO};
+use super::matrix::Matrix;
 use super::parameters::{
-    self, Blank, DENSITY, GIVE, MODULUS, OD_BUTT, OD_TIP, TILT, TIP_DENSITY, TIP_MODULUS, TREND,
-    WALL_BUTT, WALL_TIP,
+    self, BELLY_BUTT, BELLY_TIP, BLANK, Blank, DENSITY, LENGTH, MODULUS, OD_BUTT, OD_TIP,
+    TIP_DENSITY, TIP_MODULUS, TREND, WALL_BUTT, WALL_TIP,
 };
 use super::profile::Profile;
+use super::setup::{Setup, Setups};
+use crate::bend::Root;
 use crate::correction::KNOTS;
-use crate::tube::{Material, Tube, TubeError};
+use crate::tube::{Material, Relative, Tube, TubeError};
 
-/// What is believed of a piece before its readings: a Gaussian over the parameters of the blank and the clamp.
+/// What is believed of a piece before its readings: a Gaussian over the parameters of the blank, the boards and the clamps.
+///
+/// Boards and clamps that it knows nothing of are added when readings name them, as usual ones.
 #[derive(Debug, Clone)]
 pub struct Prior {
     pub(crate) blank: Blank,
-    pub(crate) mean: Vector,
+    pub(crate) setups: Setups,
+    pub(crate) mean: Vec<f64>,
     pub(crate) covariance: Matrix,
     pub(crate) errors: Errors,
     /// Where along the blank calipers were, in m.
@@ -93,6 +98,8 @@ fn solid_tip(fibre: Fibre) -> [(f64, f64); 2] {
         Fibre::Blend | Fibre::Unknown => [(-0.2, 0.45), (0.1, 0.12)],
     }
 }
+/// Where two pieces go into each other there are two walls, the inner one a little smaller (common practice, no source).
+const JOINT: Relative = Relative { modulus: 1.9, density: 1.9 };
 /// Where near the tip a spliced solid tip is felt: the last knots.
 const SOLID_KNOTS: usize = 2;
 
@@ -113,12 +120,80 @@ impl Prior {
             modulus: card.modulus.unwrap_or(Pressure::from_gpa(usual.modulus_gpa)),
             density: card.density.unwrap_or(Density::from_kg_per_m3(usual.density)),
         };
-        let tube = Tube::new(&profile.stations, material)?;
+        let mut tube = Tube::new(&profile.stations, material)?;
+        for (station, jointed) in tube.stations.iter_mut().zip(&profile.jointed) {
+            if *jointed {
+                station.relative = JOINT;
+            }
+        }
         let measured_at = profile.measured_at.clone();
-        let blank = Blank { tube, give: errors.give, splice: profile.splice };
-        let mut prior = Self { blank, mean: [0.0; N], covariance: ZERO, errors, measured_at };
+        let bellies = match measured_at[..] {
+            [a, b] => [[a, b], [a, b]],
+            [a, b, .., c, d] => [[a, b], [c, d]],
+            [a, b, c] => [[a, b], [b, c]],
+            _ => [[0.0; 2]; 2],
+        };
+        let blank = Blank { tube, splice: profile.splice, bellies };
+        let mut prior = Self {
+            blank,
+            setups: Setups::default(),
+            mean: vec![0.0; BLANK],
+            covariance: Matrix::zero(BLANK),
+            errors,
+            measured_at,
+        };
         prior.spread(card, &usual, &profile);
         Ok(prior)
+    }
+
+    /// The same with further boards and clamps, as usual ones.
+    pub(crate) fn with(&self, setups: &Setups) -> Self {
+        let all = self.setups.with(setups);
+        if all == self.setups {
+            return self.clone();
+        }
+        let places = all.places_in(&self.setups);
+        let mut wider = Self {
+            mean: vec![0.0; all.n()],
+            covariance: Matrix::zero(all.n()),
+            setups: all,
+            ..self.clone()
+        };
+        for (i, place) in places.iter().enumerate() {
+            let Some(place) = *place else {
+                let (mean, sd) = wider.usual_setup(i);
+                wider.mean[i] = mean;
+                wider.covariance[(i, i)] = sd * sd;
+                continue;
+            };
+            wider.mean[i] = self.mean[place];
+            for (j, other) in places.iter().enumerate() {
+                if let Some(other) = *other {
+                    wider.covariance[(i, j)] = self.covariance[(place, other)];
+                }
+            }
+        }
+        wider
+    }
+
+    /// What is usual of a board's tilt, or of ln of a clamp's give: mean and standard deviation.
+    fn usual_setup(&self, parameter: usize) -> (f64, f64) {
+        let errors = &self.errors;
+        if !self.setups.is_tilt(parameter) {
+            return (0.0, errors.give_spread);
+        }
+        let board = self.setups.boards()[parameter - BLANK];
+        match errors.levels.iter().find(|level| level.board == board) {
+            Some(level) => (level.tilt.rad(), errors.measured_tilt.rad()),
+            None => (0.0, errors.tilt.rad()),
+        }
+    }
+
+    /// The clamp of a setup under some parameters.
+    pub(crate) fn root(&self, parameters: &[f64], setup: Setup) -> Root {
+        let value = |parameter: Option<usize>| parameter.map_or(0.0, |i| parameters[i]);
+        let (tilt, give) = (self.setups.tilt(setup.board), self.setups.give(setup.clamp));
+        parameters::clamped(value(tilt), value(give), self.errors.give)
     }
 
     /// The uncut length that the ranges are for.
@@ -131,8 +206,13 @@ impl Prior {
         self.blank.piece(&self.mean).tube
     }
 
+    /// How far, as a standard deviation, a diameter at a place strays from what the parameters say of it.
+    pub(crate) fn apart(&self, at: f64) -> f64 {
+        if self.blank.belly(at).is_some() { 0.0 } else { self.stray(at) }
+    }
+
     /// How far, as a standard deviation, the diameter at a place strays from the straight line between calipers.
-    pub(crate) fn stray(&self, at: f64) -> f64 {
+    fn stray(&self, at: f64) -> f64 {
         let next = self.measured_at.partition_point(|&caliper| caliper < at);
         let next = next.clamp(1, self.measured_at.len() - 1);
         let (a, b) = (self.measured_at[next - 1], self.measured_at[next]);
@@ -145,7 +225,8 @@ impl Prior {
         let errors = &self.errors;
         let square = |value: f64| value * value;
         let all_stated = card.modulus.is_some() && profile.walls.len() == self.measured_at.len();
-        let mut variance = [0.0; N];
+        let mut variance = [0.0; BLANK];
+        variance[LENGTH] = square(card.length_sd.unwrap_or(errors.stated_length).m());
         let (modulus_sd, trend_sd) = match card.modulus {
             Some(_) => (errors.stated_modulus, 0.0),
             None => (usual.log_modulus_sd, TREND_SD),
@@ -156,9 +237,15 @@ impl Prior {
             Some(_) => errors.stated_density,
             None => usual.log_density_sd,
         });
-        let strays = |at: f64, caliper: f64| square(caliper) + square(self.stray(at));
-        variance[OD_BUTT] = strays(0.0, errors.caliper_od.m());
-        variance[OD_TIP] = strays(length, errors.caliper_tip_od.m());
+        let caliper = |own: bool, sd: Length| {
+            square(sd.m()) + if own { 0.0 } else { square(errors.piece_od.m()) }
+        };
+        variance[OD_BUTT] = caliper(profile.ends_are_own[0], errors.caliper_od);
+        variance[OD_TIP] = caliper(profile.ends_are_own[1], errors.caliper_tip_od);
+        variance[BELLY_TIP] = square(errors.taper_curvature);
+        if 2 < self.measured_at.len() {
+            variance[BELLY_BUTT] = square(errors.taper_curvature);
+        }
         let residual = if all_stated { errors.stated_residual } else { errors.residual };
         for (knot_idx, parameter) in parameters::knots().enumerate() {
             let at = length * knot_idx as f64 / (KNOTS - 1) as f64;
@@ -166,7 +253,7 @@ impl Prior {
             let residual = if near_solid { errors.solid_tip_residual } else { residual };
             // EI goes with about the fourth power of the diameter, or the third where the wall is thin.
             let od = self.blank.tube.od_at(Length::from_m(at)).m();
-            let by_od = 3.5 * strays(at, errors.caliper_od.m()).sqrt() / od;
+            let by_od = 3.5 * errors.caliper_od.m().hypot(self.stray(at)) / od;
             variance[parameter] = square(residual) + square(by_od);
         }
         if card.solid_tip {
@@ -180,15 +267,13 @@ impl Prior {
                 self.mean[TIP_DENSITY] = density;
             }
         }
-        variance[TILT] = square(errors.tilt.rad());
-        variance[GIVE] = square(errors.give_spread);
         for (parameter, variance) in variance.into_iter().enumerate() {
-            self.covariance[parameter][parameter] = variance;
+            self.covariance[(parameter, parameter)] = variance;
         }
         let walls = wall_covariance(length, profile, errors.wall.m());
         for (i, one) in [WALL_BUTT, WALL_TIP].into_iter().enumerate() {
             for (j, other) in [WALL_BUTT, WALL_TIP].into_iter().enumerate() {
-                self.covariance[one][other] = walls[i][j];
+                self.covariance[(one, other)] = walls[i][j];
             }
         }
     }
@@ -213,9 +298,4 @@ fn wall_covariance(length: f64, profile: &Profile, sd: f64) -> [[f64; 2]; 2] {
         }
     }
     covariance
-}
-
-/// The spread of a number under a Gaussian: the square root of gᵀ Σ g.
-pub(crate) fn sd(covariance: &Matrix, by: &Vector) -> f64 {
-    matrix::dot(by, &matrix::apply(covariance, by)).max(0.0).sqrt()
 }

@@ -17,6 +17,10 @@ pub(crate) struct Profile {
     pub(crate) walls: Vec<(f64, f64)>,
     /// Where a spliced solid tip begins, in m.
     pub(crate) splice: Option<f64>,
+    /// Whether the calipers nearest to the butt and to the tip were put to this very piece.
+    pub(crate) ends_are_own: [bool; 2],
+    /// For each station whether two pieces overlap from there to the next.
+    pub(crate) jointed: Vec<bool>,
 }
 
 /// How long a spliced solid tip is taken to be, in m, but not more than a quarter of the blank: 30 to 45 cm is usual
@@ -49,6 +53,7 @@ impl Profile {
         let ([first, second, ..], [.., before_last, last]) = (&calipers[..], &calipers[..]) else {
             return Err(FitError::TooFewDiameters(calipers.len()));
         };
+        let ends_are_own = [first.own, last.own];
         let mut ends = Vec::new();
         if !near(first.at, Length::from_m(0.0)) {
             ends.push(carried_on(second, first, Length::from_m(0.0)));
@@ -75,7 +80,21 @@ impl Profile {
         if let Some(splice) = splice {
             splice_tip(&mut stations, splice, tip_wall_is_known);
         }
-        Ok(Self { stations, measured_at, walls, splice })
+        let overlaps: Vec<[f64; 2]> = (card.joints.iter())
+            .map(|joint| {
+                let (at, half) = (joint.at.m(), 0.5 * joint.overlap.m());
+                [(at - half).max(0.0), (at + half).min(length)]
+            })
+            .filter(|[from, to]| SAME_PLACE < to - from)
+            .collect();
+        for at in overlaps.as_flattened() {
+            add_station(&mut stations, *at);
+        }
+        let is_jointed = |at: f64| {
+            overlaps.iter().any(|[from, to]| *from - SAME_PLACE <= at && at < *to - SAME_PLACE)
+        };
+        let jointed = stations.iter().map(|station| is_jointed(station.at.m())).collect();
+        Ok(Self { stations, measured_at, walls, splice, ends_are_own, jointed })
     }
 }
 
@@ -84,7 +103,7 @@ fn near(a: Length, b: Length) -> bool {
 }
 
 fn check(caliper: &Caliper, length: Length) -> Result<(), FitError> {
-    let Caliper { at, od, wall } = *caliper;
+    let Caliper { at, od, wall, .. } = *caliper;
     if !(0.0 <= at.m() && at.m() <= length.m() * (1.0 + BEYOND)) {
         return Err(FitError::OffTheBlank { at, length });
     }
@@ -111,7 +130,7 @@ fn carried_on(a: &Caliper, b: &Caliper, at: Length) -> Caliper {
         (Some(a), Some(b)) => Some(Length::from_m(line(a, b).m().min(0.5 * od.m()))),
         _ => None,
     };
-    Caliper { at, od, wall }
+    Caliper { at, od, wall, own: b.own }
 }
 
 /// What a wall is taken to be where nobody measured it.
@@ -175,22 +194,23 @@ fn cut_to(stations: Vec<Station>, length: Length) -> Vec<Station> {
 
 /// Puts a station where a solid tip begins, and makes solid what lies beyond unless its wall was measured.
 fn splice_tip(stations: &mut Vec<Station>, splice: f64, wall_is_known: bool) {
-    let between = |a: &Station, b: &Station, at: f64| {
-        let part = (at - a.at.m()) / (b.at.m() - a.at.m());
-        let at = Length::from_m(at);
-        Station { at, od: a.od + (b.od - a.od) * part, wall: a.wall + (b.wall - a.wall) * part }
-    };
     for at in [splice, splice + SPLICE.min(0.5 * splice)] {
-        let next = stations.partition_point(|station| station.at.m() < at);
-        if let Some([a, b]) = stations.get(next.saturating_sub(1)..=next)
-            && (at - a.at.m()).min(b.at.m() - at) > SAME_PLACE
-        {
-            let station = between(a, b, at);
-            stations.insert(next, station);
-        }
+        add_station(stations, at);
     }
     if !wall_is_known {
         let solid = stations.iter_mut().filter(|station| splice + SAME_PLACE < station.at.m());
         solid.for_each(|station| station.wall = station.od * 0.5);
+    }
+}
+
+/// Puts a station at a place, unless there is one.
+fn add_station(stations: &mut Vec<Station>, at: f64) {
+    let next = stations.partition_point(|station| station.at.m() < at);
+    if let Some([a, b]) = stations.get(next.saturating_sub(1)..=next)
+        && SAME_PLACE < (at - a.at.m()).min(b.at.m() - at)
+    {
+        let part = (at - a.at.m()) / (b.at.m() - a.at.m());
+        let (od, wall) = (a.od + (b.od - a.od) * part, a.wall + (b.wall - a.wall) * part);
+        stations.insert(next, Station { at: Length::from_m(at), od, wall });
     }
 }

@@ -2,10 +2,12 @@
 
 use taperbook_units::{Angle, Frequency, Length, Mass};
 
-use super::matrix::Vector;
 use super::outcome::Missing;
+use super::parameters::Slopes;
 use super::predict::{Asked, Held, Predicted, State};
 use super::prior::Prior;
+use super::setup::Setup;
+use crate::bend::Root;
 
 /// Something read off the piece as it then was.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -16,6 +18,8 @@ pub struct Reading {
     pub butt_cut: Length,
     /// Where it was held, from the then-present butt.
     pub held_at: Length,
+    /// In which clamp, on which board; of no matter to weights and diameters.
+    pub setup: Setup,
     /// What was read.
     pub measured: Measured,
     /// The standard deviation of this reading in SI units, where it differs from [`super::Errors`].
@@ -78,7 +82,7 @@ pub(crate) struct Compared {
     /// Read less predicted, in standard deviations of the reading.
     pub(crate) miss: f64,
     /// How what is predicted changes with the parameters, in the same measure.
-    pub(crate) by: Vector,
+    pub(crate) by: Slopes,
 }
 
 /// No reading is taken to be better than this part of itself, so that a stated error of nothing can't divide by zero.
@@ -105,22 +109,24 @@ impl Reading {
         }
     }
 
-    /// Compares with what the piece would give.
-    pub(crate) fn compare(&self, prior: &Prior, asked: &mut Asked) -> Result<Compared, Missing> {
+    /// Compares with what the piece would give in a clamp.
+    pub(crate) fn compare(
+        &self,
+        prior: &Prior,
+        asked: &mut Asked,
+        root: Root,
+    ) -> Result<Compared, Missing> {
         let state = self.state();
         let errors = &prior.errors;
         let (butt, tip) = (state.butt_cut, prior.blank.length() - state.tip_cut);
-        let straying = |at: f64, caliper: Length| caliper.m().hypot(prior.stray(at));
+        let straying = |at: f64, caliper: Length| caliper.m().hypot(prior.apart(at));
+        let held = Held::In(root);
         let compared = match self.measured {
-            Measured::Power(_) => {
-                self.as_part(asked.third(state, Held::InShop)?.power, errors.reclamp)
-            }
+            Measured::Power(_) => self.as_part(asked.third(state, held)?.power, errors.reclamp),
             Measured::TipAngle(_) => {
-                self.plainly(asked.third(state, Held::InShop)?.tip_angle, errors.tip_angle.rad())
+                self.plainly(asked.third(state, held)?.tip_angle, errors.tip_angle.rad())
             }
-            Measured::Frequency(_) => {
-                self.as_part(asked.frequency(state, Held::InShop)?, errors.frequency)
-            }
+            Measured::Frequency(_) => self.as_part(asked.frequency(state, held)?, errors.frequency),
             Measured::Weight(_) => {
                 self.plainly(asked.weight_and_balance(state)?.0, errors.scale.kg())
             }
@@ -132,12 +138,13 @@ impl Reading {
             }
             Measured::ButtOd(_) => self.plainly(asked.od(butt)?, straying(butt, errors.caliper_od)),
             Measured::BoardPoint { load, x, y } => {
-                let above = asked.above(state, load.kg(), (x.m(), y.m()))?;
+                let above = asked.above(state, root, load.kg(), (x.m(), y.m()))?;
                 let predicted = Predicted { value: y.m() + above.value, ..above };
                 self.plainly(predicted, errors.board_drop.m())
             }
             Measured::Pull { angle, .. } => {
-                self.as_part(asked.pull(state, angle.rad(), 0.5 * angle.rad())?, errors.pull)
+                let pull = asked.pull(state, root, angle.rad(), 0.5 * angle.rad())?;
+                self.as_part(pull, errors.pull)
             }
         };
         Ok(compared)

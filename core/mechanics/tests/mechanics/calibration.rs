@@ -1,8 +1,8 @@
 //! What a fit does with cards and readings.
 
 use taperbook_mechanics::fit::{
-    Caliper, Card, Errors, Estimate, Fibre, Instrument, Measure, Measured, Missing, Outcome,
-    Posterior, Prior, Reading, fit,
+    Caliper, Card, Errors, Estimate, Fibre, Instrument, Joint, Level, Measure, Measured, Missing,
+    Outcome, Posterior, Prior, Reading, Setup, fit,
 };
 use taperbook_mechanics::{Clamp, Material, Station, Tube, natural_frequency, third_length};
 use taperbook_units::{Angle, Density, Frequency, Length, Mass, Pressure};
@@ -18,6 +18,7 @@ pub(crate) fn caliper(at_mm: f64, od_mm: f64, wall_mm: Option<f64>) -> Caliper {
         at: Length::from_mm(at_mm),
         od: Length::from_mm(od_mm),
         wall: wall_mm.map(Length::from_mm),
+        own: true,
     }
 }
 
@@ -35,6 +36,8 @@ pub(crate) fn card() -> Card {
         density: None,
         fibre: Fibre::Carbon,
         solid_tip: false,
+        joints: Vec::new(),
+        length_sd: Some(Length::from_mm(1.0)),
     }
 }
 
@@ -58,7 +61,14 @@ pub(crate) fn prior(card: &Card) -> Prior {
 }
 
 fn reading(measured: Measured) -> Reading {
-    Reading { tip_cut: NONE, butt_cut: NONE, held_at: held(), measured, sd: None }
+    Reading {
+        tip_cut: NONE,
+        butt_cut: NONE,
+        held_at: held(),
+        setup: Setup::default(),
+        measured,
+        sd: None,
+    }
 }
 
 fn power(grams: f64) -> Reading {
@@ -245,36 +255,142 @@ fn a_change_is_surer_than_what_changes() {
 /// What a preview says a reading would leave is what it leaves, when it reads what was expected.
 #[test]
 fn the_preview_of_a_reading_comes_true() {
-    let readings = [power(212.0)];
-    let posterior = fitted(&card(), &readings);
-    let found = posterior.worth_measuring(NONE, NONE, held(), &Instrument::ALL).unwrap();
-    assert_eq!(found.len(), Instrument::ALL.len());
-    assert!(found.windows(2).all(|pair| pair[1].narrows_power <= pair[0].narrows_power));
+    // A long blank of which only the maker's word is known, so that its length matters.
+    let card = Card { length_sd: None, ..card() };
+    let posterior = fitted(&card, &[power(212.0)]);
+    let worths = |measure| {
+        let setup = Setup::default();
+        posterior.worth_measuring(measure, (NONE, NONE), held(), setup, &Instrument::ALL).unwrap()
+    };
     let tube = posterior.tube();
-    for worth in &found {
-        let measured = match worth.instrument {
-            Instrument::Weight => Measured::Weight(tube.weight()),
-            Instrument::Power => {
-                let predicted = posterior.residuals()[0].predicted.unwrap();
-                Measured::Power(Mass::from_kg(predicted))
-            }
-            _ => continue,
-        };
-        let taken = fitted(&card(), &[readings[0], reading(measured)]);
-        for (measure, promised) in
-            [(Measure::Power, worth.power), (Measure::Recovery, worth.recovery)]
-        {
-            let (promised, left) =
-                (width(promised.unwrap()), width(uncut(&taken).estimate(measure).unwrap()));
+    for measure in [Measure::Power, Measure::Recovery, Measure::Length, Measure::TipOd] {
+        let found = worths(measure);
+        assert_eq!(found.len(), Instrument::ALL.len());
+        assert!(found.windows(2).all(|pair| pair[1].narrows <= pair[0].narrows));
+        for worth in &found {
+            let with = |measured| fitted(&card, &[power(212.0), reading(measured)]);
+            let taken = match worth.instrument {
+                Instrument::Weight => with(Measured::Weight(tube.weight())),
+                Instrument::TipOd => with(Measured::TipOd(tube.od_at(tube.length()))),
+                Instrument::Power => {
+                    let predicted = posterior.residuals()[0].predicted.unwrap();
+                    with(Measured::Power(Mass::from_kg(predicted)))
+                }
+                Instrument::Length => {
+                    // A tape on top of the maker's word, which is ten times less sure.
+                    let sd = Length::from_mm(0.995);
+                    fitted(&Card { length_sd: Some(sd), ..card.clone() }, &[power(212.0)])
+                }
+                _ => continue,
+            };
+            let now = width(uncut(&taken).estimate(measure).unwrap());
             // To first order: the fit's own tangents move a little with the reading.
-            assert!(((promised - 1.0) / (left - 1.0) - 1.0).abs() < 0.03, "{worth:?} {left}");
+            let (promised, left) = (width(worth.left) - 1.0, now - 1.0);
+            assert!((promised / left - 1.0).abs() < 0.03, "{measure:?} {worth:?} {left}");
         }
     }
-    let best = |by: fn(&taperbook_mechanics::fit::Worth) -> f64| {
-        found.iter().max_by(|a, b| by(a).total_cmp(&by(b))).unwrap().instrument
-    };
+    let best = |measure| worths(measure)[0].instrument;
     // Recovery is stiffness over mass: the frequency itself tells it best.
-    assert_eq!(best(|worth| worth.narrows_recovery), Instrument::Frequency);
+    assert_eq!(best(Measure::Recovery), Instrument::Frequency);
+    assert_eq!(best(Measure::Length), Instrument::Length);
+    assert_eq!(best(Measure::TipOd), Instrument::TipOd);
+}
+
+/// Readings of a board teach what its clamp does, and a level says it at once.
+#[test]
+fn a_level_on_the_board_is_worth_what_it_says() {
+    let (long, short) = (Setup { board: 1, clamp: 1 }, Setup { board: 2, clamp: 1 });
+    let readings = [Reading { setup: long, ..power(212.0) }];
+    let posterior = fitted(&card(), &readings);
+    let worth = |setup| {
+        let level = [Instrument::Level];
+        posterior.worth_measuring(Measure::Power, (NONE, NONE), held(), setup, &level).unwrap()[0]
+    };
+    assert!(0.15 < worth(long).narrows, "{:?}", worth(long));
+    assert!(worth(short).narrows.abs() < 1e-9, "no reading was taken on that board");
+    let errors = Errors {
+        levels: vec![Level { board: 1, tilt: Angle::from_rad(0.0) }],
+        ..Errors::default()
+    };
+    let levelled = fit(&Prior::from_card(&card(), &errors).unwrap(), &readings).unwrap();
+    let left = width(uncut(&levelled).estimate(Measure::Power).unwrap());
+    // What the preview leaves is a level's and the usual tilt's together, 0.15° and 0.5°: a little less than a level's alone.
+    assert!(((width(worth(long).left) - 1.0) / (left - 1.0) - 1.0).abs() < 0.03);
+}
+
+/// Two boards of one clamp: what one reading has of tilt is its own, what it has of give is both's.
+#[test]
+fn boards_differ_and_a_clamp_is_one() {
+    let boards = [Setup { board: 1, clamp: 1 }, Setup { board: 2, clamp: 1 }];
+    let on = |setup: Setup, grams| Reading { setup, ..power(grams) };
+    let one = fitted(&card(), &[on(boards[0], 212.0), on(boards[0], 212.0)]);
+    let two = fitted(&card(), &[on(boards[0], 212.0), on(boards[1], 212.0)]);
+    let range = |posterior| width(uncut(posterior).estimate(Measure::Power).unwrap());
+    assert!(range(&two) < range(&one), "two boards are not tilted alike by chance");
+    // On one board the two readings differ by clamping anew alone; on two boards by their tilt as well.
+    let apart = |second: Setup| {
+        let readings = [on(boards[0], 200.0), on(second, 224.0)];
+        fitted(&card(), &readings).residuals()[1].miss
+    };
+    assert!(
+        apart(boards[1]) < 0.75 * apart(boards[0]),
+        "{} {}",
+        apart(boards[1]),
+        apart(boards[0])
+    );
+}
+
+/// A board that is known to be tilted upward reads high: the true power of a level clamp is lower than what was read.
+#[test]
+fn a_stated_tilt_is_taken_off() {
+    let value = |degrees| {
+        let tilt = Angle::from_deg(degrees);
+        let errors = Errors { levels: vec![Level { board: 0, tilt }], ..Errors::default() };
+        let prior = Prior::from_card(&card(), &errors).unwrap();
+        uncut(&fit(&prior, &[power(212.0)]).unwrap()).value(Measure::Power).unwrap()
+    };
+    let (level, up, down) = (value(0.0), value(1.0), value(-1.0));
+    assert!(up < level && level < down, "{up} {level} {down}");
+    assert!(
+        (0.03..0.12).contains(&(1.0 - up / level)),
+        "a degree is worth some percent: {}",
+        up / level
+    );
+}
+
+/// A maker's word is good to 10 mm: that is in the range of the length, and taken out of account where a power was read.
+#[test]
+fn a_length_that_nobody_measured_is_allowed_for() {
+    let stated = Card { length_sd: None, ..card() };
+    let half = |card: &Card, measure| {
+        let estimate = uncut(&fitted(card, &[power(212.0)])).estimate(measure).unwrap();
+        (estimate.value, 0.5 * (estimate.high - estimate.low))
+    };
+    let (length, range) = half(&stated, Measure::Length);
+    assert_eq!(length, stated.length.m(), "no reading moves a stated length");
+    assert!((range / (1.645 * 0.010) - 1.0).abs() < 0.01, "{range}");
+    assert!((half(&card(), Measure::Length).1 / (1.645 * 0.001) - 1.0).abs() < 0.01);
+    // The power that was read is what it is, however long the blank.
+    let (sure, unsure) = (half(&card(), Measure::Power).1, half(&stated, Measure::Power).1);
+    assert!((unsure / sure - 1.0).abs() < 0.02, "{unsure} {sure}");
+    // A frequency worked out from stiffness and weight does hang on it.
+    assert!(1.002 * half(&card(), Measure::Recovery).1 < half(&stated, Measure::Recovery).1);
+}
+
+/// A joint of 3 in at the middle of a blank in two pieces: stiffer and heavier there, found by the same solver with such stations.
+#[test]
+fn a_joint_stiffens_and_weighs() {
+    let joint = Joint { at: Length::from_inches(43.0), overlap: Length::from_inches(3.0) };
+    let numbers = |joints: Vec<Joint>| {
+        let outcome = uncut(&fitted(&Card { joints, ..stated() }, &[]));
+        [Measure::Power, Measure::Weight, Measure::Recovery].map(|m| outcome.value(m).unwrap())
+    };
+    let (plain, jointed) = (numbers(Vec::new()), numbers(vec![joint]));
+    let ratio: Vec<f64> = plain.iter().zip(jointed).map(|(a, b)| b / a).collect();
+    assert!((1.005..1.08).contains(&ratio[0]), "{ratio:?}");
+    // Nine tenths of the mass of 3 in of 86 in, near the middle of a taper.
+    assert!((1.02..1.05).contains(&ratio[1]), "{ratio:?}");
+    assert!((0.97..1.03).contains(&ratio[2]), "{ratio:?}");
 }
 
 #[test]

@@ -69,7 +69,13 @@ fn a_card_that_makes_no_blank_says_what_to_measure() {
 /// Half of a solid tip's diameter is wall, where nobody measured it, over the last 37 cm; the rest is a tube.
 #[test]
 fn a_solid_tip_is_solid() {
-    let tube = prior(&Card { solid_tip: true, ..card() }).tube();
+    let tube = prior(&Card {
+        solid_tip: true,
+        joints: Vec::new(),
+        length_sd: Some(Length::from_mm(1.0)),
+        ..card()
+    })
+    .tube();
     let hollow = prior(&card()).tube();
     let end = tube.length();
     for from_tip_mm in [0.0, 100.0, 350.0] {

@@ -7,6 +7,8 @@ mod coverage;
 mod frequency;
 mod large_deflection;
 mod odd_fits;
+// What a range is made of.
+mod parts;
 mod properties;
 mod refinement;
 mod shop;

@@ -2,8 +2,8 @@
 
 use proptest::prelude::*;
 use taperbook_mechanics::fit::{
-    Caliper, Card, Errors, Fibre, Instrument, Measure, Measured, Posterior, Prior, Reading, Spread,
-    fit, pool,
+    Caliper, Card, Errors, Fibre, Instrument, Measure, Measured, Posterior, Prior, Reading, Setup,
+    Spread, fit, pool,
 };
 use taperbook_units::{Angle, Density, Frequency, Length, Mass, Pressure};
 
@@ -27,6 +27,7 @@ fn card() -> impl Strategy<Value = Card> {
                 at: Length::from_m(at),
                 od: Length::from_m(od),
                 wall: wall.map(Length::from_m),
+                own: true,
             }
         });
     let fibre = prop_oneof![
@@ -36,8 +37,12 @@ fn card() -> impl Strategy<Value = Card> {
         Just(Fibre::Unknown)
     ];
     let sound = (2.0e-3..8e-3f64, 0.0..3e-3f64).prop_map(|(butt, tip)| {
-        let caliper =
-            |at, od| Caliper { at: Length::from_m(at), od: Length::from_m(od), wall: None };
+        let caliper = |at, od| Caliper {
+            at: Length::from_m(at),
+            od: Length::from_m(od),
+            wall: None,
+            own: true,
+        };
         vec![caliper(0.0, butt + 2e-3), caliper(1.9, tip + 1e-4)]
     });
     let calipers = prop_oneof![sound, proptest::collection::vec(caliper, 0..6)];
@@ -50,6 +55,8 @@ fn card() -> impl Strategy<Value = Card> {
             density: density.map(Density::from_kg_per_m3),
             fibre,
             solid_tip,
+            joints: Vec::new(),
+            length_sd: Some(Length::from_mm(1.0)),
         },
     )
 }
@@ -79,6 +86,7 @@ fn reading() -> impl Strategy<Value = Reading> {
             tip_cut: Length::from_m(tip),
             butt_cut: Length::from_m(butt),
             held_at: Length::from_m(held),
+            setup: Setup::default(),
             measured,
             sd,
         },
@@ -109,15 +117,14 @@ fn check_finite(posterior: &Posterior, cut: f64) -> Result<(), TestCaseError> {
             prop_assert!(outcome.covariance(measure, other).is_finite());
         }
     }
-    let worth = posterior.worth_measuring(
-        Length::from_m(cut),
-        Length::from_m(cut),
-        held_at,
-        &Instrument::ALL,
-    );
-    for worth in worth.unwrap() {
-        prop_assert!((0.0..=1.0).contains(&worth.narrows_power), "{worth:?}");
-        prop_assert!((0.0..=1.0).contains(&worth.narrows_recovery), "{worth:?}");
+    for measure in Measure::ALL {
+        let cuts = (Length::from_m(cut), Length::from_m(cut));
+        let setup = Setup { board: 3, clamp: 0 };
+        let worth = posterior.worth_measuring(measure, cuts, held_at, setup, &Instrument::ALL);
+        for worth in worth.into_iter().flatten() {
+            prop_assert!((0.0..=1.0).contains(&worth.narrows), "{worth:?}");
+            prop_assert!(worth.left.low <= worth.left.high, "{worth:?}");
+        }
     }
     Ok(())
 }

@@ -5,7 +5,7 @@
 
 use std::f64::consts::PI;
 
-use taperbook_mechanics::fit::{Caliper, Card, Errors, Fibre, Measured, Reading, Spread};
+use taperbook_mechanics::fit::{Caliper, Card, Errors, Fibre, Measured, Reading, Setup, Spread};
 use taperbook_mechanics::{Clamp, Material, Station, Tube, natural_frequency, third_length};
 use taperbook_units::{Angle, Density, Frequency, Length, Mass, Pressure};
 
@@ -119,7 +119,7 @@ impl Hidden {
                 let sd = if last { errors.caliper_tip_od } else { errors.caliper_od };
                 let od = self.tube.od_at(at) + Length::from_m(random.normal(sd.m()));
                 let wall = self.tube.wall_at(at) + Length::from_m(random.normal(errors.wall.m()));
-                Caliper { at, od, wall: (caliper_idx == 0).then_some(wall) }
+                Caliper { at, od, wall: (caliper_idx == 0).then_some(wall), own: true }
             })
             .collect();
         Card {
@@ -129,6 +129,8 @@ impl Hidden {
             density: None,
             fibre: Fibre::Carbon,
             solid_tip: false,
+            joints: Vec::new(),
+            length_sd: Some(Length::from_mm(1.0)),
         }
     }
 
@@ -160,7 +162,14 @@ impl Hidden {
                 Measured::Frequency(Frequency::from_hz(read))
             }
         };
-        Reading { tip_cut, butt_cut, held_at: self.held_at, measured, sd: None }
+        Reading {
+            tip_cut,
+            butt_cut,
+            held_at: self.held_at,
+            setup: Setup::default(),
+            measured,
+            sd: None,
+        }
     }
 }
 

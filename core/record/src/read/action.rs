@@ -22,6 +22,7 @@ static READ: Place = Place {
         "balance",
         "power",
         "tip_angle",
+        "angle_by",
         "frequency",
         "recovery",
         "held_at",
@@ -168,6 +169,9 @@ fn reading<'s>(
         balance: reader.length(known.get("balance"), &spec::BALANCE),
         power: reader.mass(known.get("power"), &spec::POWER),
         tip_angle: reader.angle(known.get("tip_angle"), &spec::TIP_ANGLE),
+        angle_by_instrument: reader
+            .word(known.get("angle_by"), &[("eye", false), ("instrument", true)])
+            .is_some_and(|by| by.value),
         frequency: reader
             .frequency(known.get("frequency").or(known.get("recovery")), &spec::FREQUENCY),
         held_at: reader.length(known.get("held_at"), &spec::HELD_AT),
@@ -187,7 +191,7 @@ fn nothing_read<'s>(
     points_beside: bool,
 ) {
     let reads = |entry: &Entry<'s>| match &*entry.key {
-        "date" | "note" | "held_at" | "dressed" => false,
+        "date" | "note" | "held_at" | "dressed" | "angle_by" => false,
         "board" => matches!(entry.value.value, Value::List(_)),
         _ => true,
     };

@@ -27,7 +27,9 @@ fn inside_an_action(key: &str) -> Option<Cow<'static, str>> {
         "load" => Some(
             "write it inside a `pull`, such as `- pull: { tip_angle: 90 deg, load: 410 g }`".into(),
         ),
-        "held_at" | "dressed" | "calipers" => Some("write it inside the `read`".into()),
+        "held_at" | "dressed" | "angle_by" | "calipers" => {
+            Some("write it inside the `read`".into())
+        }
         _ => {
             let example = super::spec::of(super::build::measure(key)?).example;
             Some(
