@@ -90,10 +90,16 @@ pub(crate) enum Command {
         flag: Option<String>,
     },
     /// Say what a flag means, or where the numbers of a record come from
+    #[command(after_help = help::EXPLAIN_EXAMPLES)]
     Explain {
         /// A flag, or a record
         #[arg(value_name = "FLAG|RECORD")]
         what: String,
+        /// One number of the record, such as `power`: which reading does what for it, and which would narrow it
+        number: Option<String>,
+        /// Where hand or clamp grips, from the present butt
+        #[arg(long, value_name = "LENGTH", value_parser = Length::parse, requires = "number")]
+        held_at: Option<Length>,
     },
     /// List problems in how records are written, and flags; exit status 1 when there are any
     #[command(after_help = help::CHECK_EXAMPLES)]

@@ -45,6 +45,15 @@ Power is the weight that, hung from the tip of the blank clamped horizontally wh
 brings the tip a third of the free length below the clamp line (not below the sagged tip).
 Nothing is written.";
 
+/// Ends the help of `explain`.
+pub(crate) const EXPLAIN_EXAMPLES: &str = "\
+Examples:
+  taperbook explain below-shortest-length   what the flag finds, why it matters, an example
+  taperbook explain ilse-heron              what stands behind the numbers of a build
+  taperbook explain ilse-heron power        which reading does what for its power, what is
+                                            not sure of it, and which reading would tell
+  taperbook explain heron-704               what the shop has learned of a blank";
+
 /// Ends the help of `new`.
 pub(crate) const NEW_EXAMPLES: &str = "\
 Examples:

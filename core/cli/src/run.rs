@@ -129,9 +129,11 @@ impl Context {
                 self.question(&Request::Show { record: self.record(&record) })
             }
             Command::Flags { flag } => self.question(&Request::Flags { flag }),
-            Command::Explain { what } => {
-                self.question(&Request::Explain { what: self.record(&what) })
-            }
+            Command::Explain { what, number, held_at } => self.question(&Request::Explain {
+                what: self.record(&what),
+                number,
+                held_at_mm: held_at.map(Length::mm),
+            }),
             Command::Check { paths } => self.check(&paths),
             Command::Try(arguments) => self.try_cut(&arguments),
             Command::Suggest { record, held_at } => self.question(&Request::Suggest {

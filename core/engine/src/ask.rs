@@ -33,6 +33,12 @@ pub enum Request {
     Explain {
         /// A flag's name, or a record.
         what: String,
+        /// One number of the record, such as `power`, to be taken apart.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        number: Option<String>,
+        /// Where it is held, when the record's own place is not meant.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        held_at_mm: Option<f64>,
     },
     /// Which problems and flags do these records have?
     Check {

@@ -4,6 +4,9 @@
 
 mod beam;
 mod elastica;
+mod field;
+mod flexibility;
+mod newton;
 mod shape;
 mod tangent;
 #[cfg(test)]
@@ -18,6 +21,7 @@ use thiserror::Error;
 pub(crate) use beam::testing;
 pub(crate) use beam::{BEND_ELEMENTS, Beam, GAUSS, GAUSS_WEIGHT};
 pub(crate) use elastica::{Elastica, Fail, Root, Target};
+pub(crate) use flexibility::Flexibility;
 pub(crate) use tangent::{Adjoint, Gradient, Number};
 
 use crate::tube::Tube;

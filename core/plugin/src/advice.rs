@@ -1,6 +1,7 @@
 //! Questions to plugins and what they answer; the key names are those of the JSON.
 
 use serde::{Deserialize, Serialize};
+use taperbook_record::Measure;
 use taperbook_units::Length;
 
 use crate::{Number, State};
@@ -29,10 +30,14 @@ pub enum Question {
         /// The id of a build.
         record: String,
     },
-    /// Where do the numbers of this record come from?
+    /// Where do the numbers of this record, or one of them, come from?
     Explain {
         /// The id of a build or a blank card.
         record: String,
+        /// Only this number of the piece as it now is, taken apart.
+        number: Option<Measure>,
+        /// Where it is held, when the record's own place is not meant.
+        held_at: Option<Length>,
     },
 }
 
@@ -194,8 +199,63 @@ pub struct Compared {
 pub struct ExplainAdvice {
     /// The record's id.
     pub record: String,
+    /// The number that was asked for, taken apart.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub number: Option<NumberParts>,
     /// Lines in words.
     pub words: Vec<String>,
+}
+
+/// A number with its range taken apart. Its values are in the unit that the key names.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NumberParts {
+    /// The key that carries the unit, such as `power_g`.
+    pub key: String,
+    /// Where it is held, from the present butt.
+    pub held_at_mm: f64,
+    /// What is believed of it.
+    pub number: Number,
+    /// What each reading does for it, the one that narrows it most first.
+    pub readings: Vec<ReadingPart>,
+    /// Where what is unsure comes from, the largest first.
+    pub unsure: Vec<UnsurePart>,
+    /// What further readings would do, the one that narrows it most first.
+    pub would_narrow: Vec<NextReading>,
+}
+
+/// What a reading does for a number.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReadingPart {
+    /// The item of the bench, from 0; -1 for what the card states.
+    pub item: i64,
+    /// What was read, in words.
+    pub reading: String,
+    /// What would be believed of the number without it.
+    pub without: Number,
+    /// By what part it narrows the range that all else leaves, 0 to 1.
+    pub narrows: f64,
+    /// How much of the range's square is this reading's own error, 0 to 1.
+    pub share: f64,
+}
+
+/// One reason why a number is unsure.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct UnsurePart {
+    /// What is not known.
+    pub what: String,
+    /// How much of the range's square comes from it, 0 to 1; all of them add up to 1.
+    pub share: f64,
+}
+
+/// A reading that was not taken yet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NextReading {
+    /// Which, and how.
+    pub reading: String,
+    /// What it would leave, around the present value.
+    pub left: Number,
+    /// By what part it would narrow the range, 0 to 1.
+    pub narrows: f64,
 }
 
 /// What a plugin answers.

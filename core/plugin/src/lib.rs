@@ -23,8 +23,8 @@ mod shelf;
 mod view;
 
 pub use advice::{
-    Advice, Chance, Compared, Cut, Ends, Evidence, ExplainAdvice, Question, SuggestAdvice, Target,
-    TryAdvice, WalkStep,
+    Advice, Chance, Compared, Cut, Ends, Evidence, ExplainAdvice, NextReading, NumberParts,
+    Question, ReadingPart, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep,
 };
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};
 pub use shelf::Shelf;

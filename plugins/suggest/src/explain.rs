@@ -27,7 +27,7 @@ pub(crate) fn explain(view: &View, id: &str) -> Result<ExplainAdvice, String> {
     if case.build().is_none() {
         lines.extend(of_model(view, &case, id));
     }
-    Ok(ExplainAdvice { record: id.to_owned(), words: lines })
+    Ok(ExplainAdvice { record: id.to_owned(), number: None, words: lines })
 }
 
 fn of_build(case: &Case, fitted: &Fitted) -> Vec<String> {

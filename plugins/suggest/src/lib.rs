@@ -19,6 +19,7 @@
 //! assert!(manifest.flags.is_empty() && manifest.numbers.is_empty());
 //! ```
 
+mod apart;
 mod ask;
 mod brief;
 mod case;
@@ -63,8 +64,11 @@ impl Plugin for Suggest {
                 suggested::suggest(view, record, *held_at)
                     .map(|advice| Advice::Suggest(Box::new(advice))),
             ),
-            Question::Explain { record } => {
+            Question::Explain { record, number: None, .. } => {
                 Some(explain::explain(view, record).map(Advice::Explain))
+            }
+            Question::Explain { record, number: Some(measure), held_at } => {
+                Some(apart::taken_apart(view, record, *measure, *held_at).map(Advice::Explain))
             }
             _ => None,
         }

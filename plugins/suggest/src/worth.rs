@@ -1,7 +1,7 @@
 //! Which reading would help most now.
 
 use taperbook_bench::{Piece, limits, to_mechanics};
-use taperbook_mechanics::fit::Instrument;
+use taperbook_mechanics::fit::{Instrument, Worth};
 use taperbook_record::Measure;
 use taperbook_units::{Length, Mass, Units};
 
@@ -26,6 +26,8 @@ impl Help {
     }
 }
 
+/// A reading that narrows less than this is not told of.
+const LEAST_TOLD: f64 = 0.01;
 /// A reading that narrows less than this is not worth its time.
 const LEAST_GAIN: f64 = 0.15;
 /// How often a power is read in one state before another reading is asked for.
@@ -47,16 +49,36 @@ pub(crate) fn for_power(piece: &Piece, held_at: Length, units: Units) -> Option<
     narrowing(piece, Measure::Power, held_at, units)
 }
 
-/// `measure` is power or recovery.
-fn narrowing(piece: &Piece, measure: Measure, held_at: Length, units: Units) -> Option<Help> {
+/// All readings of the piece as it now is that would narrow a number at all, the best first, and how each is asked for.
+pub(crate) fn all_for(
+    piece: &Piece,
+    measure: Measure,
+    held_at: Length,
+    units: Units,
+) -> Vec<(String, Worth)> {
+    let off = piece.walk.present().off;
+    let worths = worths(piece, measure, held_at).unwrap_or_default();
+    let power = piece
+        .outcome(off, held_at)
+        .ok()
+        .and_then(|now| now.value(to_mechanics(Measure::Power)).ok());
+    let told = worths.into_iter().filter(|worth| LEAST_TOLD <= worth.narrows);
+    told.map(|worth| (reading(worth.instrument, held_at, power, units), worth)).collect()
+}
+
+/// What each reading that was not taken yet would do for a number, the best first.
+fn worths(piece: &Piece, measure: Measure, held_at: Length) -> Option<Vec<Worth>> {
     let fitted = piece.fitted.as_ref().ok()?;
     let off = piece.walk.present().off;
     let not_yet: Vec<Instrument> =
         Instrument::ALL.into_iter().filter(|it| !enough(piece, *it)).collect();
-    let worths = fitted
-        .posterior
-        .worth_measuring(to_mechanics(measure), (off.tip, off.butt), held_at, piece.setup, &not_yet)
-        .ok()?;
+    let (cuts, measure) = ((off.tip, off.butt), to_mechanics(measure));
+    fitted.posterior.worth_measuring(measure, cuts, held_at, piece.setup, &not_yet).ok()
+}
+
+fn narrowing(piece: &Piece, measure: Measure, held_at: Length, units: Units) -> Option<Help> {
+    let off = piece.walk.present().off;
+    let worths = worths(piece, measure, held_at)?;
     // The best comes first.
     let best = worths.first().filter(|worth| LEAST_GAIN <= worth.narrows)?;
     let now = piece.outcome(off, held_at).ok()?;

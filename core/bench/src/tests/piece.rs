@@ -2,13 +2,13 @@
 
 use std::sync::Arc;
 
-use taperbook_mechanics::fit::{Errors, Fibre, Measured};
+use taperbook_mechanics::fit::{Errors, Fibre, Measured, Setup};
 use taperbook_plugin::View;
-use taperbook_record::{Blank, InstrumentErrors, Measure, Shop};
+use taperbook_record::{Blank, Board, InstrumentErrors, Measure, Shop};
 use taperbook_units::{Length, Mass};
 
 use super::{STATED, Texts, bench_text, build, near, read_bench};
-use crate::{Cuts, Piece, errors_of, fit_card, fit_readings, piece, walk};
+use crate::{Cuts, Piece, errors_of, fit_card, fit_readings, piece, setup_of, walk};
 
 fn card(text: &str) -> Blank {
     let parsed = taperbook_record::read("blanks/c.md", text.as_bytes());
@@ -123,6 +123,43 @@ fn the_shops_errors_count_and_the_usual_ones_stand_in() {
         (Length::from_mm(0.02), Length::from_mm(0.04))
     );
     assert_eq!((errors.scale, errors.reclamp), (Mass::from_g(0.1), usual.reclamp));
+}
+
+#[test]
+fn the_board_and_how_an_angle_was_read_go_along() {
+    let build = build(
+        "read: { length: 2 m, power: 300 g, tip_angle: 62 deg, board: window }
+        read: { tip_angle: 63 deg, angle_by: instrument }",
+    );
+    let board = |name: &str| Board { name: name.to_owned(), ..Board::default() };
+    let shop = Shop { boards: vec![board("long wall"), board("window")], ..Shop::default() };
+    let walk = walk(&build, None);
+    let taken = fit_readings(&build, &walk, Some(Length::from_mm(200.0)), &shop);
+    let of = |at: usize| (taken[at].reading.setup, taken[at].reading.sd);
+    assert_eq!(of(0), (setup_of(&shop, Some("window")), None));
+    assert_eq!(of(1), of(0), "by eye");
+    assert_eq!(of(2).0, Setup::default(), "nobody says on which of the two");
+    assert!((of(2).1.unwrap().to_degrees() - 0.5).abs() < 1e-9);
+}
+
+#[test]
+fn a_length_that_was_read_is_surer_than_the_makers_and_joints_come_along() {
+    let card = card(
+        "---\nkind: blank\nlength: 2 m\npieces: 2\njoints: [{ at: 1 m, type: ferrule, overlap: 70 mm }, { at: 1.5 m }]\n---\n",
+    );
+    let errors = Errors::default();
+    let sd = |items: &str| {
+        let build = build(items);
+        let walk = walk(&build, Some(Length::from_m(2.0)));
+        fit_card(Some(&card), Some((&build, &walk)), &errors).unwrap().length_sd
+    };
+    assert_eq!(sd("read: { power: 300 g }"), None);
+    assert_eq!(sd("read: { length: 2 m }"), Some(errors.length));
+    assert_eq!(sd("cut: { tip: 20 mm }\n read: { length: 1980 mm }"), Some(errors.length));
+    let joints = fit_card(Some(&card), None, &errors).unwrap().joints;
+    let mm: Vec<(f64, f64)> =
+        joints.iter().map(|joint| (joint.at.mm(), joint.overlap.mm().round())).collect();
+    assert_eq!(mm, [(1000.0, 70.0), (1500.0, 60.0)]);
 }
 
 #[test]

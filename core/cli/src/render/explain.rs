@@ -69,6 +69,7 @@ mod tests {
     fn a_record_is_explained_line_by_line() {
         let advice = ExplainAdvice {
             record: "builds/ilse-heron".to_owned(),
+            number: None,
             words: vec![
                 "power: read on the piece as it now is".to_owned(),
                 "weight: from 7 past builds of heron-704 and one weight of this piece".to_owned(),

@@ -4,6 +4,7 @@
 
 use taperbook_units::STANDARD_GRAVITY;
 
+use super::flexibility::{Bending, Flexibility};
 use crate::tube::{LEAST_LENGTH, Tube};
 
 /// Gauss points of an element, from 0 at its clamp end to 1 at its tip end.
@@ -13,7 +14,7 @@ pub(crate) const GAUSS: [f64; 3] = [0.5 - HALF_SPREAD, 0.5, 0.5 + HALF_SPREAD];
 /// Their weights, which sum to 1.
 pub(crate) const GAUSS_WEIGHT: [f64; 3] = [5.0 / 18.0, 8.0 / 18.0, 5.0 / 18.0];
 /// √0.6 / 2.
-const HALF_SPREAD: f64 = 0.387_298_334_620_741_7;
+pub(super) const HALF_SPREAD: f64 = 0.387_298_334_620_741_7;
 
 /// `BEYOND[g][k]` is the integral of the k-th quadratic Lagrange polynomial over the Gauss points, from Gauss point g to 1:
 /// with it the area beyond a Gauss point inside its element is exact, area being quadratic there.
@@ -37,12 +38,12 @@ const fn beyond_table() -> [[f64; 3]; 3] {
 }
 
 /// How many elements a free length without stations between its ends gets.
-pub(crate) const BEND_ELEMENTS: f64 = 40.0;
+pub(crate) const BEND_ELEMENTS: f64 = 36.0;
 
-/// The largest change of ln EI along one element.
-const STEEPEST: f64 = 0.2;
-/// The most elements that one segment between stations gets.
-const MOST_ELEMENTS: f64 = 400.0;
+/// How many times EI may grow or fall along one element.
+const STEEPEST: f64 = 1.25;
+/// The most elements that one is cut into because EI changes along it.
+const MOST_PARTS: f64 = 400.0;
 
 /// A piece of the free length between neighbouring nodes.
 #[derive(Debug, Clone, Copy)]
@@ -55,6 +56,9 @@ pub(crate) struct Element {
     pub(crate) segment: usize,
     /// EI at the Gauss points, in N m².
     pub(crate) stiffness: [f64; 3],
+    /// How it yields, and how it resists.
+    pub(crate) flexibility: Flexibility,
+    pub(crate) bending: Bending,
     /// Sectional area at the Gauss points, in m²; of a segment with another density, the area of the tube's own that weighs as much.
     pub(crate) area: [f64; 3],
     /// The weight beyond each Gauss point, in N.
@@ -81,45 +85,53 @@ pub(crate) struct Beam {
 impl Beam {
     /// Cuts the tube from `held_at` to `end` into about `n_elements` elements, or gives `None` when nothing is free.
     ///
-    /// Element edges lie on every station. Lengths fall toward the tip as (1 − v)^0.4, v being the share of elements passed,
+    /// Element edges lie on every station. Lengths fall toward the tip as (1 − v)^¼, v being the share of elements passed,
     /// because that is where a tapered blank bends most.
-    /// A segment along which the stiffness changes fast has more of them, such that ln EI changes by the same on each.
+    /// Where EI changes fast along an element, it is cut into shorter ones.
     pub(crate) fn new(tube: &Tube, held_at: f64, end: f64, n_elements: f64) -> Option<Self> {
         let free = end - held_at;
         if !(0.0 <= held_at && LEAST_LENGTH <= free && end <= tube.end()) {
             return None;
         }
-        const EXPONENT: f64 = 1.4;
-        let share = |at: f64| 1.0 - ((end - at) / free).max(0.0).powf(1.0 / EXPONENT);
-        let place = |share: f64| end - free * (1.0 - share).max(0.0).powf(EXPONENT);
-        let mut elements = Vec::with_capacity(tube.stations.len() + count(n_elements) + 2);
+        // The share passed is 1 − x^(4/5) where x is the part of the free length that is left, so x = (1 − share)^(5/4).
+        let share = |at: f64| 1.0 - ((end - at) / free).max(0.0).powf(0.8);
+        let place = |share: f64| {
+            let left = (1.0 - share).max(0.0);
+            end - free * left * left.sqrt().sqrt()
+        };
+        let mut elements = Vec::with_capacity(2 * (tube.stations.len() + count(n_elements)));
         for (segment, pair) in tube.stations.windows(2).enumerate() {
             let (a, b) = (pair[0].at.max(held_at), pair[1].at.min(end));
             if b <= a {
                 continue;
             }
+            let moment_at = |at: f64| {
+                let part = (at - pair[0].at) / (pair[1].at - pair[0].at);
+                pair[0].ring.toward(pair[1].ring, part).second_moment()
+            };
             let (share_a, share_b) = (share(a), share(b));
-            let by_share = n_elements * (share_b - share_a);
-            let log = |at: f64| tube.ring(at).second_moment().ln();
-            let steepness = log(b) - log(a);
-            let by_steepness = steepness.abs() / STEEPEST;
-            let n = count(by_share.max(by_steepness).ceil().clamp(1.0, MOST_ELEMENTS));
-            // EI goes with about the fourth power of a diameter that is linear.
-            let growth = (0.25 * steepness).exp_m1();
-            let mut from = a;
+            let n = count((n_elements * (share_b - share_a)).ceil().max(1.0));
+            let (mut from, mut moment) = (a, moment_at(a));
             for step in 1..=n {
                 let part = step as f64 / n as f64;
-                let to = if step == n {
-                    b
-                } else if by_share < by_steepness {
-                    a + (b - a) * (0.25 * part * steepness).exp_m1() / growth
-                } else {
-                    place(share_a + part * (share_b - share_a))
-                };
-                if from < to {
-                    elements.push(Element::new(tube, segment, from, to - from));
-                    from = to;
+                let to =
+                    if step == n { b } else { place(share_a + part * (share_b - share_a)).min(b) };
+                if to <= from {
+                    continue;
                 }
+                let far_moment = moment_at(to);
+                let growth = far_moment / moment;
+                let n_parts = if (1.0 / STEEPEST..=STEEPEST).contains(&growth) {
+                    1
+                } else {
+                    count((growth.ln().abs() / STEEPEST.ln()).ceil().clamp(1.0, MOST_PARTS))
+                };
+                let length = (to - from) / n_parts as f64;
+                for part_idx in 0..n_parts {
+                    let from = from + length * part_idx as f64;
+                    elements.push(Element::new(tube, segment, from, length));
+                }
+                (from, moment) = (to, far_moment);
             }
         }
         let mut beam = Self { elements, free, unit_weight: tube.density * STANDARD_GRAVITY };
@@ -164,7 +176,9 @@ impl Element {
             stiffness[g] = modulus * ring.second_moment();
             area[g] = a.relative.density * ring.area();
         }
-        Self { from, length, segment, stiffness, area, weight: [0.0; 3] }
+        let flexibility = Flexibility::new(&stiffness, length);
+        let bending = Bending::new(&flexibility);
+        Self { from, length, segment, stiffness, flexibility, bending, area, weight: [0.0; 3] }
     }
 }
 
@@ -184,31 +198,51 @@ pub(crate) mod testing {
 
     use super::*;
 
-    /// A beam with given stiffness (N m²) and weight per length (N/m) at a distance from the clamp.
+    /// A beam of equal elements with given stiffness (N m²) and weight per length (N/m) at a distance from the clamp.
     pub(crate) fn beam(
         free: f64,
         n_elements: usize,
         stiffness: impl Fn(f64) -> f64,
         weight: impl Fn(f64) -> f64,
     ) -> Beam {
-        let length = free / n_elements as f64;
-        let elements = (0..n_elements)
-            .map(|element_idx| {
-                let from = length * element_idx as f64;
+        let edge = |element_idx: usize| free * element_idx as f64 / n_elements as f64;
+        let edges: Vec<f64> = (0..=n_elements).map(edge).collect();
+        beam_on(&edges, stiffness, weight)
+    }
+
+    /// The same with elements between given distances from the clamp.
+    pub(crate) fn beam_on(
+        edges: &[f64],
+        stiffness: impl Fn(f64) -> f64,
+        weight: impl Fn(f64) -> f64,
+    ) -> Beam {
+        let elements = (edges.windows(2))
+            .map(|pair| {
+                let (from, length) = (pair[0], pair[1] - pair[0]);
                 let at = GAUSS.map(|gauss| from + length * gauss);
+                let stiffness = at.map(&stiffness);
+                let flexibility = Flexibility::new(&stiffness, length);
                 Element {
                     from,
                     length,
                     segment: 0,
-                    stiffness: at.map(&stiffness),
+                    stiffness,
+                    flexibility,
+                    bending: Bending::new(&flexibility),
                     area: at.map(&weight),
                     weight: [0.0; 3],
                 }
             })
             .collect();
-        let mut beam = Beam { elements, free, unit_weight: 1.0 };
+        let mut beam = Beam { elements, free: edges[edges.len() - 1], unit_weight: 1.0 };
         beam.hang_weight();
         beam
+    }
+
+    /// Edges of elements from 0 to 1 that get shorter and shorter toward 1, where a complete cone has no stiffness left.
+    pub(crate) fn toward_one(n_elements: i32) -> Vec<f64> {
+        let edge = |element_idx: i32| 1.0 - 0.97f64.powi(element_idx);
+        (0..n_elements).map(edge).chain([1.0]).collect()
     }
 }
 

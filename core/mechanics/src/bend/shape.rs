@@ -34,7 +34,7 @@ impl Elastica {
     ) -> (f64, f64) {
         let length = beam.elements[element_idx].length;
         for g in 0..3 {
-            let phi = self.phi.at_part(element_idx, length, part * GAUSS[g]).0;
+            let phi = self.phi.at(element_idx, part * GAUSS[g]);
             x += GAUSS_WEIGHT[g] * part * length * phi.cos();
             y -= GAUSS_WEIGHT[g] * part * length * phi.sin();
         }
@@ -57,7 +57,7 @@ impl Elastica {
     /// Finds the place on the blank nearest to (x, y): where the line to it is square to the blank, or an end.
     pub(crate) fn nearest(&self, beam: &Beam, (x, y): (f64, f64)) -> Nearest {
         let further = |element: usize, part: f64, place: (f64, f64)| {
-            let phi = self.phi.at_part(element, beam.elements[element].length, part).0;
+            let phi = self.phi.at(element, part);
             (x - place.0) * phi.cos() - (y - place.1) * phi.sin()
         };
         let last = beam.elements.len() - 1;
@@ -80,7 +80,7 @@ impl Elastica {
         }
         let part = 0.5 * (low + high);
         let place = self.advance(beam, element, part, start);
-        let phi = self.phi.at_part(element, beam.elements[element].length, part).0;
+        let phi = self.phi.at(element, part);
         let normal = (phi.sin(), phi.cos());
         let above = (place.0 - x) * normal.0 + (place.1 - y) * normal.1;
         Nearest { element, part, normal, above }

@@ -7,7 +7,8 @@
 //! K λ + Cφ ν = Jφ and r_Pᵀ λ = J_P; K is the symmetric tangent stiffness.
 
 use super::beam::{Beam, GAUSS, GAUSS_WEIGHT};
-use super::elastica::{Elastica, Field, Root, Target};
+use super::elastica::{Elastica, Root, Target};
+use super::field::Field;
 
 /// Derivatives of a number by all that makes it.
 #[derive(Debug, Clone, Default)]
@@ -57,12 +58,11 @@ impl Elastica {
 
     /// The mean of φ − φ(0), and φ(L) − φ(0).
     fn mean_and_turned(&self, beam: &Beam) -> (f64, f64) {
-        let root = self.phi.nodes[0];
+        let root = self.phi.0[0].node;
         let mut mean = 0.0;
-        for (element_idx, element) in beam.elements.iter().enumerate() {
-            let ends = self.phi.nodes[element_idx] + self.phi.nodes[element_idx + 1];
-            mean +=
-                element.length * (0.5 * ends - root + self.phi.middles[element_idx] * (2.0 / 3.0));
+        for (element, pair) in beam.elements.iter().zip(self.phi.0.windows(2)) {
+            let ends = 0.5 * (pair[0].node + pair[1].node);
+            mean += element.length * (ends - root + pair[0].middle * (2.0 / 3.0));
         }
         (mean / beam.free, self.tip_angle() - root)
     }
@@ -95,16 +95,12 @@ impl Elastica {
         self.by_angles(beam, number, lambda);
         let mut lambda_per_give = self.substitute(root.give, 0.0, lambda);
         if !matches!(target, Target::Pull(_)) {
-            constraint.clone_from(&self.constraint);
+            constraint.0.clear();
+            constraint.0.extend(self.constraint());
             let constraint_per_give = self.substitute(root.give, 0.0, constraint);
             let by_pull = if let Number::Pull = number { 1.0 } else { 0.0 };
-            let multiplier = (self.by_pull.dot(lambda) - by_pull) / self.by_pull.dot(constraint);
-            for (lambda, constraint) in lambda.nodes.iter_mut().zip(&constraint.nodes) {
-                *lambda -= multiplier * constraint;
-            }
-            for (lambda, constraint) in lambda.middles.iter_mut().zip(&constraint.middles) {
-                *lambda -= multiplier * constraint;
-            }
+            let multiplier = (self.along_pull(lambda) - by_pull) / self.along_pull(constraint);
+            lambda.add(-multiplier, constraint);
             lambda_per_give -= multiplier * constraint_per_give;
         }
         gradient.log_stiffness.clear();
@@ -114,12 +110,15 @@ impl Elastica {
         gradient.log_density = 0.0;
         for (element_idx, element) in beam.elements.iter().enumerate() {
             let (mut stiffness, mut weight) = ([0.0; 3], [0.0; 3]);
+            let bending = &element.bending;
             for g in 0..3 {
                 let share = GAUSS_WEIGHT[g] * element.length;
-                let (phi, bend) = self.phi.at(element_idx, element.length, g);
-                let (value, slope) = lambda.at(element_idx, element.length, g);
-                stiffness[g] = -share * element.stiffness[g] * bend * slope;
-                weight[g] = share * phi.cos() * value;
+                let moment = self.phi.moment(element_idx, bending, g);
+                let by_moment = lambda.moment(element_idx, bending, g);
+                stiffness[g] = -share * moment * by_moment / element.stiffness[g];
+                let (cos, value) =
+                    (self.phi.at(element_idx, GAUSS[g]).cos(), lambda.at(element_idx, GAUSS[g]));
+                weight[g] = share * cos * value;
                 gradient.log_density += weight[g] * element.weight[g];
             }
             gradient.log_stiffness.push(stiffness);
@@ -127,7 +126,7 @@ impl Elastica {
         }
         beam.weight_to_area(by_weight, &mut gradient.area);
         gradient.pull = match target {
-            Target::Pull(_) => -self.by_pull.dot(lambda),
+            Target::Pull(_) => -self.along_pull(lambda),
             Target::TipDrop(_) | Target::TipAngle(_) => 0.0,
         };
         gradient.raised = -lambda_per_give;
@@ -140,25 +139,24 @@ impl Elastica {
         field.reset(n, 0.0);
         match number {
             Number::Pull => {}
-            Number::TipAngle => field.nodes[n] = 1.0,
+            Number::TipAngle => field.0[n].node = 1.0,
             Number::BendCentre => {
                 let (mean, turned) = self.mean_and_turned(beam);
                 for (element_idx, element) in beam.elements.iter().enumerate() {
                     let share = element.length / (beam.free * turned);
-                    field.nodes[element_idx] += 0.5 * share;
-                    field.nodes[element_idx + 1] += 0.5 * share;
-                    field.middles[element_idx] += share * (2.0 / 3.0);
+                    field.0[element_idx].node += 0.5 * share;
+                    field.0[element_idx].middle += share * (2.0 / 3.0);
+                    field.0[element_idx + 1].node += 0.5 * share;
                 }
-                field.nodes[0] -= (1.0 - mean / turned) / turned;
-                field.nodes[n] -= mean / (turned * turned);
+                field.0[0].node -= (1.0 - mean / turned) / turned;
+                field.0[n].node -= mean / (turned * turned);
             }
             Number::Offset { element, part, out, up } => {
                 for (element_idx, whole) in beam.elements.iter().enumerate().take(element + 1) {
                     let until = if element_idx == element { part } else { 1.0 };
                     for g in 0..3 {
                         let place = until * GAUSS[g];
-                        let (sin, cos) =
-                            self.phi.at_part(element_idx, whole.length, place).0.sin_cos();
+                        let (sin, cos) = self.phi.at(element_idx, place).sin_cos();
                         let share = GAUSS_WEIGHT[g] * whole.length * until;
                         field.spread(element_idx, place, -share * (out * sin + up * cos));
                     }

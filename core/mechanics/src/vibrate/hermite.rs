@@ -26,11 +26,6 @@ pub(crate) const fn shape(part: f64) -> [f64; ENDS] {
     ]
 }
 
-/// Their second derivatives, per element length squared.
-pub(crate) const fn curvature(part: f64) -> [f64; ENDS] {
-    [-6.0 + 12.0 * part, -4.0 + 6.0 * part, 6.0 - 12.0 * part, -2.0 + 6.0 * part]
-}
-
 /// `MASS[k][i][j]` = ∫ ℓₖ Nᵢ Nⱼ over the element, ℓₖ being the quadratic Lagrange polynomial of the k-th of its three Gauss points:
 /// the area is quadratic along an element, so that its mass matrix is exact.
 pub(crate) const MASS: [[[f64; ENDS]; ENDS]; 3] = mass_table();

@@ -6,8 +6,8 @@
 
 use std::f64::consts::TAU;
 
-use super::hermite::{ENDS, MASS, curvature};
-use crate::bend::{Beam, GAUSS, GAUSS_WEIGHT, Gradient};
+use super::hermite::{ENDS, MASS};
+use crate::bend::{Beam, Flexibility, GAUSS, GAUSS_WEIGHT, Gradient};
 
 const MOST_ITERATIONS: usize = 300;
 /// Relative changes of ω² from one iteration to the next: below the first it has converged, below the second rounding may be what is left.
@@ -32,8 +32,6 @@ pub(crate) struct Mode {
     /// Deflection in m and slope in m per m at each node, with vᵀ M v = 1.
     vector: Vec<Node>,
     loads: Vec<Node>,
-    /// The flexibility of each element at its tip end.
-    flexibilities: Vec<[[f64; 2]; 2]>,
     /// The moment between clamp and blank in the mode.
     root_moment: f64,
     density: f64,
@@ -46,10 +44,6 @@ impl Mode {
             return Err(NoMode::NoWeight);
         }
         self.density = density;
-        self.flexibilities.clear();
-        for element in &beam.elements {
-            self.flexibilities.push(flexibility(&element.stiffness, element.length));
-        }
         // The shape x² is near the first mode of any cantilever.
         self.vector.clear();
         self.vector.push([0.0, 0.0]);
@@ -95,19 +89,26 @@ impl Mode {
         let factor = self.frequency() / (2.0 * self.square);
         gradient.log_stiffness.clear();
         gradient.area.clear();
-        for (element_idx, element) in beam.elements.iter().enumerate() {
+        let (mut force, mut moment) = (0.0, 0.0);
+        for (element_idx, element) in beam.elements.iter().enumerate().rev() {
             let ends = self.ends(element_idx, element.length);
+            let [load, turning] = self.loads[element_idx + 1];
+            force += self.square * load;
+            moment += self.square * turning;
             let (mut stiffness, mut area) = ([0.0; 3], [0.0; 3]);
             for g in 0..3 {
-                let bend = dot(&curvature(GAUSS[g]), &ends) / element.length.powi(2);
                 let share = GAUSS_WEIGHT[g] * element.length;
-                stiffness[g] = factor * share * element.stiffness[g] * bend * bend;
+                let here = moment + force * element.length * (1.0 - GAUSS[g]);
+                stiffness[g] = factor * share * here * here / element.stiffness[g];
                 let swing: f64 = (0..ENDS).map(|i| ends[i] * dot(&MASS[g][i], &ends)).sum();
                 area[g] = -factor * self.square * self.density * element.length * swing;
             }
             gradient.log_stiffness.push(stiffness);
             gradient.area.push(area);
+            moment += force * element.length;
         }
+        gradient.log_stiffness.reverse();
+        gradient.area.reverse();
         gradient.log_density = -0.5 * self.frequency();
         gradient.raised = 0.0;
         // The clamp's turn is its give times the moment; by Rayleigh ω² loses the square of that moment per give.
@@ -152,11 +153,7 @@ impl Mode {
         for (element_idx, element) in beam.elements.iter().enumerate() {
             let [deflection, slope] = self.vector[element_idx];
             let [force, moment] = self.loads[element_idx + 1];
-            let [to_deflection, to_slope] = self.flexibilities[element_idx];
-            let bent = [
-                to_deflection[0] * force + to_deflection[1] * moment,
-                to_slope[0] * force + to_slope[1] * moment,
-            ];
+            let bent = bent(&element.flexibility, element.length, force, moment);
             energy += bent[0] * force + bent[1] * moment;
             self.vector[element_idx + 1] =
                 [deflection + slope * element.length + bent[0], slope + bent[1]];
@@ -177,20 +174,14 @@ impl Mode {
     }
 }
 
-/// How an element that is clamped at its near end deflects and turns at its far end, by force and by moment there:
-/// the inverse of the far end's part of its stiffness matrix.
-fn flexibility(stiffness: &[f64; 3], length: f64) -> [[f64; 2]; 2] {
-    let (mut vv, mut vs, mut ss) = (0.0, 0.0, 0.0);
-    for g in 0..3 {
-        let [_, _, by_v, by_slope] = curvature(GAUSS[g]);
-        let share = GAUSS_WEIGHT[g] * stiffness[g] / length.powi(3);
-        vv += share * by_v * by_v;
-        vs += share * by_v * by_slope;
-        ss += share * by_slope * by_slope;
-    }
-    let (vs, ss) = (vs * length, ss * length * length);
-    let determinant = vv * ss - vs * vs;
-    [[ss / determinant, -vs / determinant], [-vs / determinant, vv / determinant]]
+/// How an element that is clamped at its near end deflects and turns at its far end under a force and a moment there.
+///
+/// The moment along it is `moment` + `force` · y, y the distance from the far end; it turns by ∫ M ds / EI and deflects by ∫ M y ds / EI.
+fn bent(flexibility: &Flexibility, length: f64, force: f64, moment: f64) -> Node {
+    let Flexibility { whole, first, second } = *flexibility;
+    let by_y = length * (0.5 * whole - first);
+    let by_y_squared = length * length * (0.25 * whole - first + second);
+    [by_y_squared * force + by_y * moment, by_y * force + whole * moment]
 }
 
 fn dot(a: &[f64; ENDS], b: &[f64; ENDS]) -> f64 {

@@ -61,7 +61,13 @@ fn fitted(readings: &[Reading]) -> Posterior {
 }
 
 fn parts(posterior: &Posterior, measure: Measure) -> Parts {
-    posterior.parts(measure, (Length::from_inches(3.0), Length::from_inches(1.0)), held()).unwrap()
+    let each: Vec<Vec<usize>> = (0..posterior.residuals().len()).map(|one| vec![one]).collect();
+    in_groups(posterior, measure, &each)
+}
+
+fn in_groups(posterior: &Posterior, measure: Measure, groups: &[Vec<usize>]) -> Parts {
+    let cuts = (Length::from_inches(3.0), Length::from_inches(1.0));
+    posterior.parts(measure, cuts, held(), groups).unwrap()
 }
 
 #[test]
@@ -117,4 +123,24 @@ fn without_a_reading_is_a_fit_that_leaves_it_out() {
     };
     assert_eq!(most(Measure::Weight), 2, "the scale");
     assert_eq!(most(Measure::Recovery), 4, "the tapped frequency");
+}
+
+#[test]
+fn readings_that_go_together_are_left_out_together() {
+    let all = readings();
+    let posterior = fitted(&all);
+    let both = in_groups(&posterior, Measure::Power, &[vec![0, 3], vec![], vec![99]]);
+    let rest = fitted(&[all[1], all[2], all[4]]);
+    let cuts = (Length::from_inches(3.0), Length::from_inches(1.0));
+    let expected = rest.outcome(cuts.0, cuts.1, held()).unwrap().estimate(Measure::Power).unwrap();
+    let told = both.readings[0].unwrap();
+    let sd = 0.5 * (expected.high - expected.low) / 1.645;
+    // Two powers fewer leave a range several times wider, over which the tangents turn.
+    assert!((told.without.value - expected.value).abs() < 0.2 * sd, "{told:?} {expected:?}");
+    let width = told.without.high - told.without.low;
+    assert!((width / (expected.high - expected.low) - 1.0).abs() < 0.15, "{told:?} {expected:?}");
+    assert_eq!(both.readings[1..], [None, None]);
+    let one = parts(&posterior, Measure::Power);
+    let sum = one.readings[0].unwrap().share + one.readings[3].unwrap().share;
+    assert!((told.share - sum).abs() < 1e-12);
 }

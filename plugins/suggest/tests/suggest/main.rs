@@ -171,6 +171,16 @@ fn where_numbers_come_from_is_said() {
     shop.put("builds/ilse.md", &build("limits: { length: 78 in .. 84 in }", &items));
     assert!(shop.explain("builds/ilse").iter().any(|line| line.contains("power")));
     assert!(!shop.explain("blanks/heron").is_empty());
+    let (parts, words) = shop.explain_number("builds/ilse", Measure::Power);
+    let best = &parts.readings[0];
+    assert!(best.reading.starts_with("item ") && best.reading.contains("power"), "{parts:?}");
+    assert!(0.2 < best.narrows, "{parts:?}");
+    let shares: f64 = parts.unsure.iter().map(|part| part.share).sum();
+    assert!((shares - 1.0).abs() < 1e-9, "{parts:?}");
+    let (value, low, high) = parts.number.known().unwrap();
+    let (_, low_then, high_then) = parts.would_narrow[0].left.known().unwrap();
+    assert!(low < low_then && low_then < value && value < high_then && high_then < high);
+    assert!(words.iter().any(|line| line.starts_with("would narrow it by")), "{words:?}");
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! A shelf of a few texts, and the plugin's answers about them.
 
-use taperbook_plugin::{Advice, Question, Shelf, SuggestAdvice, View};
+use taperbook_plugin::{Advice, NumberParts, Question, Shelf, SuggestAdvice, View};
+use taperbook_record::Measure;
 
 /// A shop folder of texts.
 #[derive(Default)]
@@ -29,9 +30,21 @@ impl Shop {
     #[track_caller]
     #[allow(dead_code, reason = "the example that shares this file asks only for suggestions")]
     pub(crate) fn explain(&self, id: &str) -> Vec<String> {
-        let question = Question::Explain { record: id.to_owned() };
+        let question = Question::Explain { record: id.to_owned(), number: None, held_at: None };
         match taperbook_suggest::plugin().advise(&question, &View::new(&self.0)) {
             Some(Ok(Advice::Explain(advice))) => advice.words,
+            other => panic!("{id}: {other:?}"),
+        }
+    }
+
+    /// Asks for one number of a record, taken apart.
+    #[track_caller]
+    #[allow(dead_code, reason = "the example that shares this file asks only for suggestions")]
+    pub(crate) fn explain_number(&self, id: &str, number: Measure) -> (NumberParts, Vec<String>) {
+        let (record, number) = (id.to_owned(), Some(number));
+        let question = Question::Explain { record, number, held_at: None };
+        match taperbook_suggest::plugin().advise(&question, &View::new(&self.0)) {
+            Some(Ok(Advice::Explain(advice))) => (advice.number.unwrap(), advice.words),
             other => panic!("{id}: {other:?}"),
         }
     }
