@@ -7,7 +7,7 @@ use std::time::Instant;
 use taperbook_plugin::{
     Advice, Number, Question, Source, SuggestAdvice, Target, TryAdvice, View, json_key,
 };
-use taperbook_record::{Action, Content, Item, Record, Spanned};
+use taperbook_record::{Action, Content, Item, Measure, Record, Spanned};
 use taperbook_units::Length;
 
 use crate::ask::{
@@ -37,7 +37,9 @@ impl Snapshot {
             Request::Find { query, limit } => Answer::Find(self.find(query, *limit)?),
             Request::Show { record } => Answer::Show(Box::new(self.show(record)?)),
             Request::Flags { flag } => Answer::Flags(self.flags(flag.as_deref())?),
-            Request::Explain { what } => self.explain(what)?,
+            Request::Explain { what, number, held_at_mm } => {
+                self.explain(what, number.as_deref(), held_at_mm.map(Length::from_mm))?
+            }
             Request::Check { paths } => Answer::Check(self.check(paths)?),
             Request::CheckText { path, text } => Answer::Check(self.check_text(path, text)),
             Request::Try { record, target, held_at_mm } => {
@@ -131,8 +133,16 @@ impl Snapshot {
         Ok(FlagsAnswer { total: flags.len(), flags })
     }
 
-    fn explain(&self, what: &str) -> Answered<Answer> {
-        if let Some(flag) = self.catalogue.flags.iter().find(|flag| flag.name == what) {
+    fn explain(
+        &self,
+        what: &str,
+        number: Option<&str>,
+        held_at: Option<Length>,
+    ) -> Answered<Answer> {
+        let number = number.map(explained_number).transpose()?;
+        if number.is_none()
+            && let Some(flag) = self.catalogue.flags.iter().find(|flag| flag.name == what)
+        {
             return Ok(Answer::ExplainFlag(FlagExplanation {
                 flag: flag.name.to_owned(),
                 finds: flag.finds.to_owned(),
@@ -146,7 +156,8 @@ impl Snapshot {
                 _ => self.no_such_flag(what),
             });
         };
-        match self.advise(&Question::Explain { record: entry.id.to_string() })? {
+        let question = Question::Explain { record: entry.id.to_string(), number, held_at };
+        match self.advise(&question)? {
             Advice::Explain(advice) => Ok(Answer::ExplainRecord(advice)),
             _ => Err(refusal("the plugin answered another question")),
         }
@@ -480,4 +491,14 @@ fn size_of_dir(dir: &std::path::Path) -> u64 {
         .filter(|file| file.is_file())
         .map(|file| file.len())
         .sum()
+}
+
+/// Finds the number that a name means.
+fn explained_number(name: &str) -> Answered<Measure> {
+    let key = name.trim().to_lowercase().replace([' ', '-'], "_");
+    let known = |measure: &Measure| measure.key() == key || measure.json_key() == key;
+    Measure::ALL.into_iter().find(known).ok_or_else(|| {
+        let all = Measure::ALL.map(Measure::key).join(", ");
+        refusal(&format!("no number is called `{name}`: write one of {all}"))
+    })
 }
