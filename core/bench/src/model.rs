@@ -16,9 +16,14 @@ use crate::walk::walk;
 pub struct Model {
     /// The builds with a reading that says something about stiffness or weight, in the order of their ids.
     pub pieces: Vec<(String, Lesson)>,
+    /// How much its pieces differ, so many times what is usual; 1 as long as there are not two.
+    pub spread: f64,
     /// All their lessons together.
     all: Pool,
 }
+
+/// Up to so many pieces each has much to say of how pieces differ.
+const FEW: usize = 12;
 
 /// One past piece, fitted by itself.
 #[derive(Debug, Clone)]
@@ -31,17 +36,26 @@ pub struct PastPiece {
 
 impl Default for Model {
     fn default() -> Self {
-        Self { pieces: Vec::new(), all: Pool::new(&Spread::default()) }
+        Self { pieces: Vec::new(), spread: 1.0, all: Pool::new(&Spread::default()) }
     }
 }
 
 impl Model {
     /// Gives the prior of a piece: its card, sharpened by all pieces but itself.
     pub fn prior(&self, card: &Prior, itself: &str) -> Prior {
-        match self.pieces.iter().find(|(record, _)| record == itself) {
-            Some((_, lesson)) => self.all.without(lesson).prior(card),
-            None => self.all.prior(card),
+        let Some((_, own)) = self.pieces.iter().find(|(record, _)| record == itself) else {
+            return self.all.prior(card);
+        };
+        if FEW < self.pieces.len() {
+            return self.all.without(own).prior(card);
         }
+        // Of a few pieces, one that differs by mistake must not make itself believed by what it says of the spread.
+        let others = self.pieces.iter().filter(|(record, _)| record != itself);
+        let others: Vec<&Lesson> = others.map(|(_, lesson)| lesson).collect();
+        let usual = Spread::default();
+        let mut pool = Pool::new(&usual.times(usual.estimated(card, &others)));
+        others.into_iter().for_each(|lesson| pool.add(lesson));
+        pool.prior(card)
     }
 
     /// How many pieces but this one teach.
@@ -72,15 +86,28 @@ pub fn model(view: &View, card: &str) -> Arc<Model> {
         let mut model = Model::default();
         for build in view.builds_of(card) {
             let lesson = view.memo("lesson", &build.id, |view| {
-                own_fit(view, &build.id).map(|posterior| Lesson::of(&posterior, &Spread::default()))
+                own_fit(view, &build.id).map(|posterior| Lesson::of(&posterior))
             });
             if let Some(lesson) = &*lesson {
-                model.all.add(lesson);
                 model.pieces.push((build.id.clone(), lesson.clone()));
             }
         }
+        let usual = Spread::default();
+        if let Some(prior) = prior_of_card(view, card) {
+            let lessons: Vec<&Lesson> = model.pieces.iter().map(|(_, lesson)| lesson).collect();
+            model.spread = usual.estimated(&prior, &lessons);
+        }
+        model.all = Pool::new(&usual.times(model.spread));
+        model.pieces.iter().for_each(|(_, lesson)| model.all.add(lesson));
         model
     })
+}
+
+/// What a card tells by itself of a piece of it.
+fn prior_of_card(view: &View, card: &str) -> Option<Prior> {
+    let record = view.record(card)?;
+    let errors = errors_of(&view.shop());
+    Prior::from_card(&fit_card(record.card(), None, &errors)?, &errors).ok()
 }
 
 /// Fits a piece by its own readings, starting from the card alone; `None` when it has none that teach.

@@ -21,7 +21,9 @@
 //! the 90 % ranges of the trimmed blank held the truth in 87 to 97 % of cases for power, 93 to 96 % for tip angle.
 
 mod card;
+mod clamps;
 mod errors;
+mod lesson;
 mod matrix;
 mod newton;
 mod outcome;
@@ -39,11 +41,13 @@ mod tests;
 mod worth;
 
 pub use card::{Caliper, Card, Fibre, Joint};
+pub use clamps::Clamps;
 pub use errors::{Errors, Level};
+pub use lesson::Lesson;
 pub use newton::fit;
 pub use outcome::{Estimate, Measure, Missing, Outcome};
 pub use parts::{Parts, Told, Unsure};
-pub use pool::{Lesson, Pool, Spread, pool};
+pub use pool::{Pool, Spread, pool};
 pub use posterior::{Posterior, Residual};
 pub use prior::{FitError, Prior};
 pub use reading::{Measured, Reading};

@@ -135,7 +135,7 @@ impl Step {
         let n = prior.mean.len();
         let spread = self.covariance(n);
         let covariance = root.times(&spread).times(&root.transposed());
-        let (mut information, mut vector) = (Matrix::zero(n), vec![0.0; n]);
+        let mut told = Vec::with_capacity(self.rows.len());
         let mut residuals = Vec::with_capacity(self.rows.len());
         for (((read, compared), row), slopes) in
             self.compared.iter().zip(&self.rows).zip(&self.slopes)
@@ -144,28 +144,19 @@ impl Step {
                 Residual { read: *read, predicted: Err(Missing::Senseless), miss: 0.0 };
             match compared {
                 Ok(compared) => {
-                    information.add_square(slopes, 1.0);
-                    let pull = compared.miss + dot(slopes, &self.parameters);
-                    for (entry, slope) in vector.iter_mut().zip(slopes) {
-                        *entry += pull * slope;
-                    }
+                    told.push(compared.miss + dot(slopes, &self.parameters));
                     // The miss left after all readings, over its own standard deviation, is what a fit without this one would show.
                     let leverage = spread.square(row);
                     residual.predicted = Ok(compared.predicted);
                     residual.miss = compared.miss / (1.0 - leverage).max(1e-9).sqrt();
                 }
-                Err(missing) => residual.predicted = Err(*missing),
+                Err(missing) => {
+                    told.push(0.0);
+                    residual.predicted = Err(*missing);
+                }
             }
             residuals.push(residual);
         }
-        Posterior {
-            prior,
-            mean: self.parameters,
-            covariance,
-            information,
-            vector,
-            residuals,
-            slopes: self.slopes,
-        }
+        Posterior { prior, mean: self.parameters, covariance, residuals, slopes: self.slopes, told }
     }
 }

@@ -2,10 +2,11 @@
 
 use taperbook_units::Length;
 
-use super::matrix::Matrix;
+use super::lesson::{Lesson, Marginal};
+use super::matrix::{Matrix, dot};
 use super::parameters::{
-    self, BLANK, DENSITY, LENGTH, MODULUS, OD_BUTT, OD_TIP, TIP_DENSITY, TIP_MODULUS, TREND,
-    WALL_BUTT, WALL_TIP,
+    self, BLANK, DENSITY, MODULUS, OD_BUTT, OD_TIP, TIP_DENSITY, TIP_MODULUS, TREND, WALL_BUTT,
+    WALL_TIP,
 };
 use super::posterior::Posterior;
 use super::prior::Prior;
@@ -30,6 +31,11 @@ pub struct Spread {
     pub od: Length,
 }
 
+/// The factors that are tried, evenly spaced in their logarithm.
+const FACTORS: [f64; 9] = [0.25, 0.354, 0.5, 0.707, 1.0, 1.414, 2.0, 2.828, 4.0];
+/// How far a model's spread is from the usual, as a factor (common practice, no source).
+const FACTOR_SPREAD: f64 = 1.7;
+
 impl Default for Spread {
     fn default() -> Self {
         Self {
@@ -44,6 +50,50 @@ impl Default for Spread {
 }
 
 impl Spread {
+    /// The same, so many times as large.
+    #[must_use]
+    pub fn times(&self, factor: f64) -> Self {
+        Self {
+            modulus: self.modulus * factor,
+            trend: self.trend * factor,
+            stiffness: self.stiffness * factor,
+            wall: self.wall * factor,
+            density: self.density * factor,
+            od: self.od * factor,
+        }
+    }
+
+    /// How much pieces of a model differ, as far as their lessons tell: so many times what is usual.
+    ///
+    /// Each factor is weighed by what the lessons say of it (their likelihood, the model integrated out: Gelman et al., *Bayesian Data
+    /// Analysis*, ch. 5, from memory) and by what is usual: a factor of [`FACTOR_SPREAD`] either way. What counts in a range is the
+    /// square, so the mean of the squares is given. `prior` is that of the model's card; with no lessons the factor is 1.
+    pub fn estimated(&self, prior: &Prior, lessons: &[&Lesson]) -> f64 {
+        if lessons.len() < 2 {
+            return 1.0;
+        }
+        let weighed: Vec<(f64, f64)> = (FACTORS.iter())
+            .map(|factor| {
+                let mut pool = Pool::new(&self.times(*factor));
+                lessons.iter().for_each(|lesson| pool.add(lesson));
+                let usual = factor.ln() / FACTOR_SPREAD.ln();
+                (*factor, pool.log_evidence(prior) - 0.5 * usual * usual)
+            })
+            .collect();
+        let most = weighed.iter().fold(f64::NEG_INFINITY, |most, (_, log)| most.max(*log));
+        if !most.is_finite() {
+            return 1.0;
+        }
+        let (mut sum, mut squares) = (0.0, 0.0);
+        for (factor, log) in weighed {
+            let weight = (log - most).exp();
+            sum += weight;
+            squares += weight * factor * factor;
+        }
+        // With no spread in the usual the factor is of no matter.
+        (squares / sum).sqrt()
+    }
+
     /// The variances by parameter of the blank. Boards and clamps are the shop's, not the piece's, so they don't spread.
     fn variances(&self) -> [f64; BLANK] {
         let mut out = [0.0; BLANK];
@@ -64,44 +114,6 @@ impl Spread {
     }
 }
 
-/// What one piece's readings tell of its model; under a kilobyte, so that thousands can be kept.
-///
-/// Single precision is enough: it is right to 1e-7 of what was read.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Lesson {
-    setups: Setups,
-    /// The upper triangle of the information, row by row.
-    information: Box<[f32]>,
-    vector: Box<[f32]>,
-}
-
-impl Lesson {
-    /// Takes the lesson of a piece.
-    ///
-    /// Piece i has parameters pᵢ = m + dᵢ with m those of the model and dᵢ from the spread S.
-    /// Its readings tell of pᵢ as much as Λᵢ, ηᵢ (see [`Posterior`]); with dᵢ integrated out they tell of the model
-    /// (I + Λᵢ S)⁻¹ Λᵢ and (I + Λᵢ S)⁻¹ ηᵢ.
-    ///
-    /// How long a piece is is its own matter: what that leaves unsure is taken out here, and nothing of it is taught.
-    pub fn of(piece: &Posterior, spread: &Spread) -> Self {
-        let mut variances = vec![0.0; piece.mean.len()];
-        variances[..BLANK].copy_from_slice(&spread.variances());
-        variances[LENGTH] = piece.prior.covariance[(LENGTH, LENGTH)];
-        let (mut information, mut vector) = marginal(&piece.information, &piece.vector, &variances);
-        vector[LENGTH] = 0.0;
-        for i in 0..variances.len() {
-            (information[(LENGTH, i)], information[(i, LENGTH)]) = (0.0, 0.0);
-        }
-        let triangle =
-            (0..information.n()).flat_map(|i| information.row(i)[i..].iter().map(|e| single(*e)));
-        Self {
-            setups: piece.prior.setups.clone(),
-            information: triangle.collect(),
-            vector: vector.iter().map(|entry| single(*entry)).collect(),
-        }
-    }
-}
-
 /// The lessons of a model's pieces, added up: another piece costs one addition, leaving one out a subtraction.
 ///
 /// Lessons add up over pieces onto the card's prior
@@ -111,6 +123,8 @@ pub struct Pool {
     setups: Setups,
     information: Matrix,
     vector: Vec<f64>,
+    square: f64,
+    log_det: f64,
     variances: [f64; BLANK],
     n_pieces: usize,
 }
@@ -122,6 +136,8 @@ impl Pool {
             setups: Setups::default(),
             information: Matrix::zero(BLANK),
             vector: vec![0.0; BLANK],
+            square: 0.0,
+            log_det: 0.0,
             variances: spread.variances(),
             n_pieces: 0,
         }
@@ -168,40 +184,63 @@ impl Pool {
                 information[(*to, *other)] = self.information[(i, j)];
             }
         }
-        // In z, with p = p₀ + L z, the model's prior is a unit Gaussian; so a parameter without spread needs no case of its own.
-        let root = prior.covariance.cholesky();
-        let mut normal = root.transposed().times(&information.times(&root));
-        (0..n).for_each(|i| normal[(i, i)] += 1.0);
-        let known = information.apply(&prior.mean);
-        let side: Vec<f64> = vector.iter().zip(known).map(|(told, known)| told - known).collect();
-        let z_covariance = normal.inverse();
-        let z = z_covariance.apply(&root.apply_transposed(&side));
-        let moved = root.apply(&z);
-        let mut covariance = root.times(&z_covariance).times(&root.transposed());
+        let mut prior = prior;
+        prior.learn(&information, &vector);
         for (i, variance) in self.variances.iter().enumerate() {
-            covariance[(i, i)] += variance;
+            prior.covariance[(i, i)] += variance;
         }
-        let mean = prior.mean.iter().zip(moved).map(|(mean, moved)| mean + moved).collect();
-        Prior { mean, covariance, ..prior }
+        prior
+    }
+
+    pub(crate) fn setups(&self) -> &Setups {
+        &self.setups
+    }
+
+    pub(crate) fn information(&self) -> &Matrix {
+        &self.information
+    }
+
+    pub(crate) fn vector(&self) -> &[f64] {
+        &self.vector
+    }
+
+    /// How well the pieces go together with pieces differing as they are taken to: ln of the likelihood of all that they told,
+    /// up to a constant that is the same for every spread.
+    fn log_evidence(&self, prior: &Prior) -> f64 {
+        let prior = prior.with(&self.setups);
+        // Boards that the prior knows besides are no matter of these pieces.
+        let picked: Vec<usize> =
+            self.setups.places_in(&prior.setups).into_iter().flatten().collect();
+        let (information, vector) = (&self.information, &self.vector);
+        let mean: Vec<f64> = picked.iter().map(|place| prior.mean[*place]).collect();
+        let root = prior.covariance.picked(&picked).cholesky();
+        let mut normal = root.transposed().times(&information.times(&root));
+        (0..normal.n()).for_each(|i| normal[(i, i)] += 1.0);
+        let known = information.apply(&mean);
+        let side: Vec<f64> = vector.iter().zip(&known).map(|(told, known)| told - known).collect();
+        let side = root.apply_transposed(&side);
+        let square = self.square - 2.0 * dot(&mean, vector) + dot(&mean, &known)
+            - normal.inverse().square(&side);
+        let lower = normal.cholesky();
+        let log_det: f64 = (0..lower.n()).map(|i| lower[(i, i)].ln()).sum();
+        -0.5 * square - self.log_det - log_det
     }
 
     fn combine(&mut self, lesson: &Lesson, sign: f64) {
         self.widen(&lesson.setups);
         let places: Vec<usize> =
             lesson.setups.places_in(&self.setups).into_iter().flatten().collect();
-        let mut entries = lesson.information.iter();
+        let Marginal { information, vector, square, log_det } = lesson.marginal(&self.variances);
         for (i, to) in places.iter().enumerate() {
-            for other in &places[i..] {
-                let added = sign * entries.next().copied().map_or(0.0, f64::from);
-                self.information[(*to, *other)] += added;
-                if to != other {
-                    self.information[(*other, *to)] += added;
-                }
+            for (j, other) in places.iter().enumerate() {
+                self.information[(*to, *other)] += sign * information[(i, j)];
             }
         }
-        for (to, added) in places.iter().zip(&lesson.vector) {
-            self.vector[*to] += sign * f64::from(*added);
+        for (to, added) in places.iter().zip(&vector) {
+            self.vector[*to] += sign * added;
         }
+        self.square += sign * square;
+        self.log_det += sign * log_det;
     }
 
     /// Makes room for further boards and clamps.
@@ -227,45 +266,7 @@ impl Pool {
 pub fn pool(prior: &Prior, pieces: &[&Posterior], spread: &Spread) -> Prior {
     let mut pool = Pool::new(spread);
     for piece in pieces {
-        pool.add(&Lesson::of(piece, spread));
+        pool.add(&Lesson::of(piece));
     }
     pool.prior(prior)
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "a lesson is kept in single precision on purpose"
-)]
-fn single(value: f64) -> f32 {
-    value as f32
-}
-
-/// What a piece's readings tell of its model: (I + Λ S)⁻¹ Λ and (I + Λ S)⁻¹ η.
-///
-/// With S = T T, T diagonal, (I + Λ S)⁻¹ = I − Λ T (I + T Λ T)⁻¹ T, whose inner matrix is symmetric and positive.
-fn marginal(information: &Matrix, vector: &[f64], variances: &[f64]) -> (Matrix, Vec<f64>) {
-    let n = variances.len();
-    let t: Vec<f64> = variances.iter().map(|variance| variance.sqrt()).collect();
-    let mut inner = Matrix::unit(n);
-    for i in 0..n {
-        for j in 0..n {
-            inner[(i, j)] += t[i] * information[(i, j)] * t[j];
-        }
-    }
-    let mut middle = inner.inverse();
-    for i in 0..n {
-        for j in 0..n {
-            middle[(i, j)] *= t[i] * t[j];
-        }
-    }
-    let taken = information.times(&middle);
-    let lost = taken.times(information);
-    let lost_side = taken.apply(vector);
-    let mut out = information.clone();
-    for i in 0..n {
-        for (entry, lost) in out.row_mut(i).iter_mut().zip(lost.row(i)) {
-            *entry -= lost;
-        }
-    }
-    (out, vector.iter().zip(lost_side).map(|(told, lost)| told - lost).collect())
 }

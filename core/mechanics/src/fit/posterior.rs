@@ -19,12 +19,11 @@ pub struct Posterior {
     pub(crate) prior: Prior,
     pub(crate) mean: Vec<f64>,
     pub(crate) covariance: Matrix,
-    /// What the readings alone tell: near the mean their likelihood is exp(−½ pᵀ Λ p + ηᵀ p).
-    pub(crate) information: Matrix,
-    pub(crate) vector: Vec<f64>,
     pub(crate) residuals: Vec<Residual>,
     /// The derivatives of each reading's prediction by the parameters, in the reading's standard deviations.
     pub(crate) slopes: Vec<Vec<f64>>,
+    /// What each reading says these slopes times the parameters are, near the mean.
+    pub(crate) told: Vec<f64>,
 }
 
 /// How well one reading is met.

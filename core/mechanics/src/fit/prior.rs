@@ -176,6 +176,22 @@ impl Prior {
         wider
     }
 
+    /// Takes in a Gaussian likelihood exp(−½ pᵀ Λ p + ηᵀ p) of the parameters.
+    pub(crate) fn learn(&mut self, information: &Matrix, vector: &[f64]) {
+        // In z, with p = p₀ + L z, what is believed is a unit Gaussian; so a parameter without spread needs no case of its own.
+        let root = self.covariance.cholesky();
+        let mut normal = root.transposed().times(&information.times(&root));
+        (0..normal.n()).for_each(|i| normal[(i, i)] += 1.0);
+        let known = information.apply(&self.mean);
+        let side: Vec<f64> = vector.iter().zip(known).map(|(told, known)| told - known).collect();
+        let z_covariance = normal.inverse();
+        let z = z_covariance.apply(&root.apply_transposed(&side));
+        for (mean, moved) in self.mean.iter_mut().zip(root.apply(&z)) {
+            *mean += moved;
+        }
+        self.covariance = root.times(&z_covariance).times(&root.transposed());
+    }
+
     /// What is usual of a board's tilt, or of ln of a clamp's give: mean and standard deviation.
     fn usual_setup(&self, parameter: usize) -> (f64, f64) {
         let errors = &self.errors;

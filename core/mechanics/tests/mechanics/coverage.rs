@@ -4,7 +4,7 @@
 //! any seed, and one whose errors were half of what they are would not.
 
 use taperbook_mechanics::fit::{
-    Errors, Lesson, Measure, Pool, Posterior, Prior, Spread, fit, pool,
+    Clamps, Errors, Lesson, Measure, Pool, Posterior, Prior, Spread, fit, pool,
 };
 use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
 use taperbook_units::{Angle, Length};
@@ -151,7 +151,7 @@ fn past_pieces_of_a_model_sharpen_the_next() {
         let again = power(&pool(&prior, &turned, &spread));
         assert!((again.value / estimate.value - 1.0).abs() < 1e-9);
         // Leaving one out is the same as never having had it; lessons are kept to 1e-7.
-        let lessons: Vec<Lesson> = pieces.iter().map(|piece| Lesson::of(piece, &spread)).collect();
+        let lessons: Vec<Lesson> = pieces.iter().map(|piece| Lesson::of(piece)).collect();
         let mut all = Pool::new(&spread);
         lessons.iter().for_each(|lesson| all.add(lesson));
         let (left, right) = (
@@ -173,4 +173,97 @@ fn past_pieces_of_a_model_sharpen_the_next() {
     let prior = Prior::from_card(&card, &errors).unwrap();
     let unchanged = pool(&prior, &[], &spread);
     assert_eq!(unchanged.tube(), prior.tube(), "no pieces teach nothing");
+}
+
+/// How much the pieces of a model differ is found from the pieces, and near the usual where there are few.
+#[test]
+fn how_much_pieces_differ_is_estimated() {
+    let (errors, usual) = (Errors::default(), Spread::default());
+    let mut random = Random::new(31);
+    // The middle of seven models' estimates, each from so many pieces that differ so many times as usual.
+    let mut estimated = |factor: f64, n_pieces: usize| {
+        let mut found: Vec<f64> = (0..7)
+            .map(|_| {
+                let model = Hidden::carbon(&mut random, &errors);
+                let prior =
+                    Prior::from_card(&model.card(&mut random, &errors, 5), &errors).unwrap();
+                let pieces: Vec<Lesson> = (0..n_pieces)
+                    .map(|_| {
+                        let piece = model.another(&mut random, &usual.times(factor));
+                        let read = [What::Power, What::TipAngle, What::Weight, What::Frequency];
+                        let readings: Vec<_> = (read.iter())
+                            .map(|what| piece.read(&mut random, &errors, (NONE, NONE), *what))
+                            .collect();
+                        Lesson::of(&fit(&prior, &readings).unwrap())
+                    })
+                    .collect();
+                usual.estimated(&prior, &pieces.iter().collect::<Vec<_>>())
+            })
+            .collect();
+        found.sort_by(f64::total_cmp);
+        found[3]
+    };
+    let [alike, usual_many, apart] = [0.25, 1.0, 3.0].map(|factor| estimated(factor, 24));
+    assert!(alike < 0.75, "{alike}");
+    assert!((0.75..1.4).contains(&usual_many), "{usual_many}");
+    assert!(1.8 < apart, "{apart}");
+    let [few_alike, few_apart] = [0.25, 3.0].map(|factor| estimated(factor, 2));
+    assert!(alike < few_alike && few_apart < apart, "{few_alike} {few_apart}");
+    assert_eq!(estimated(3.0, 1), 1.0, "one piece differs from nothing");
+}
+
+/// A clamp that all models of a shop were read in is known from all of them, and a new model's power the better.
+#[test]
+fn boards_and_clamps_are_learned_across_models() {
+    let errors = Errors::default();
+    let spread = Spread::default();
+    let mut random = Random::new(5);
+    let (mut inside, mut narrower, n_shops) = (0, Vec::new(), 12);
+    for _ in 0..n_shops {
+        let shop = Hidden::carbon(&mut random, &errors);
+        let read = [What::Power, What::TipAngle, What::Weight, What::Frequency];
+        let mut all = Clamps::default();
+        let mut parts = Vec::new();
+        for _ in 0..12 {
+            let model = Hidden::carbon(&mut random, &errors).read_in_the_clamp_of(&shop);
+            let prior = Prior::from_card(&model.card(&mut random, &errors, 6), &errors).unwrap();
+            let mut pool = Pool::new(&spread);
+            for _ in 0..4 {
+                let piece = model.another(&mut random, &spread);
+                let mut readings: Vec<_> = (read.iter())
+                    .map(|what| piece.read(&mut random, &errors, (NONE, NONE), *what))
+                    .collect();
+                readings.extend(piece.read_board(&mut random, &errors));
+                pool.add(&Lesson::of(&fit(&prior, &readings).unwrap()));
+            }
+            let told = Clamps::of(&pool, &prior);
+            all.add(&told);
+            parts.push(told);
+        }
+        // Without one is as if it had never been there.
+        let mut rest = Clamps::default();
+        parts[1..].iter().for_each(|part| rest.add(part));
+        let card = shop.card(&mut random, &errors, 6);
+        let prior = Prior::from_card(&card, &errors).unwrap();
+        let [left, right] = [prior.knowing(&all.without(&parts[0])), prior.knowing(&rest)]
+            .map(|prior| prior.tilt_of(0).unwrap());
+        assert!((left.value - right.value).abs() < 1e-9 && (left.high - right.high).abs() < 1e-9);
+        // A new model, read once.
+        let reading = shop.read(&mut random, &errors, (NONE, NONE), What::Power);
+        let range = |prior: &Prior| {
+            let outcome =
+                fit(prior, &[reading]).unwrap().outcome(NONE, NONE, shop.held_at).unwrap();
+            outcome.estimate(Measure::Power).unwrap()
+        };
+        let (alone, knowing) = (range(&prior), range(&prior.knowing(&all)));
+        let truth = truth(&shop.tube, shop.held_at, Measure::Power);
+        inside += usize::from((knowing.low..=knowing.high).contains(&truth));
+        narrower.push((knowing.high / knowing.value - 1.0) / (alone.high / alone.value - 1.0));
+        let tilt = prior.knowing(&all).tilt_of(0).unwrap();
+        assert!(tilt.high - tilt.low < 0.5 * 2.0 * 1.645 * errors.tilt.rad(), "{tilt:?}");
+    }
+    // 12 shops: 10.8 ± 1.0 expected.
+    assert!(8 <= inside, "{inside}");
+    narrower.sort_by(f64::total_cmp);
+    assert!(narrower[n_shops / 2] < 0.9, "{narrower:?}");
 }

@@ -6,7 +6,9 @@
 use std::f64::consts::PI;
 
 use taperbook_mechanics::fit::{Caliper, Card, Errors, Fibre, Measured, Reading, Setup, Spread};
-use taperbook_mechanics::{Clamp, Material, Station, Tube, natural_frequency, third_length};
+use taperbook_mechanics::{
+    Clamp, Load, Material, Station, Tube, bend, natural_frequency, third_length,
+};
 use taperbook_units::{Angle, Density, Frequency, Length, Mass, Pressure};
 
 /// SplitMix64 (Steele, Lea & Flood, OOPSLA 2014), with normal deviates by Box and Muller (Ann. Math. Stat. 29 (1958) 610).
@@ -47,6 +49,7 @@ pub(crate) struct Hidden {
 }
 
 const N_STATIONS: usize = 60;
+const NONE: Length = Length::from_m(0.0);
 
 impl Hidden {
     /// A carbon blank of some sort, drawn from what the calibration takes to be usual, with errors as it takes them to be.
@@ -109,6 +112,32 @@ impl Hidden {
         Self { tube: Tube::new(&stations, material).unwrap(), material, ..*self }
     }
 
+    /// The same piece on another's board.
+    pub(crate) fn read_in_the_clamp_of(self, other: &Self) -> Self {
+        Self { tilt: other.tilt, give: other.give, ..self }
+    }
+
+    /// Five places on the board under each of two weights.
+    pub(crate) fn read_board(&self, random: &mut Random, errors: &Errors) -> Vec<Reading> {
+        let clamp = Clamp { held_at: self.held_at, raised: self.tilt, give: self.give };
+        let power = third_length(&self.tube, &clamp).unwrap().power;
+        let mut all = Vec::new();
+        for load in [power * 0.5, power] {
+            let shape = bend(&self.tube, &clamp, &Load::hung(load), 6).unwrap();
+            for point in &shape.points[1..] {
+                let y = point.y + Length::from_m(random.normal(errors.board_drop.m()));
+                let measured = Measured::BoardPoint { load, x: point.x, y };
+                all.push(self.of(NONE, NONE, measured));
+            }
+        }
+        all
+    }
+
+    fn of(&self, tip_cut: Length, butt_cut: Length, measured: Measured) -> Reading {
+        let setup = Setup::default();
+        Reading { tip_cut, butt_cut, held_at: self.held_at, setup, measured, sd: None }
+    }
+
     /// Its card, as a shop would measure it.
     pub(crate) fn card(&self, random: &mut Random, errors: &Errors, n_calipers: usize) -> Card {
         let length = self.tube.length();
@@ -162,14 +191,7 @@ impl Hidden {
                 Measured::Frequency(Frequency::from_hz(read))
             }
         };
-        Reading {
-            tip_cut,
-            butt_cut,
-            held_at: self.held_at,
-            setup: Setup::default(),
-            measured,
-            sd: None,
-        }
+        self.of(tip_cut, butt_cut, measured)
     }
 }
 
