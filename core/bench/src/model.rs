@@ -2,9 +2,11 @@
 
 use std::sync::Arc;
 
-use taperbook_mechanics::fit::{Card, Errors, Lesson, Pool, Posterior, Prior, Spread};
+use taperbook_mechanics::fit::{
+    Card, Change, Errors, Lesson, Pool, Posterior, Prior, Spread, after_a_change, changed,
+};
 use taperbook_plugin::View;
-use taperbook_record::{Build, Measure};
+use taperbook_record::{Build, Date, Measure, Record};
 
 use crate::card::{errors_of, fit_card};
 use crate::readings::{fit_readings, told_once};
@@ -14,12 +16,16 @@ use crate::walk::walk;
 /// What the pieces of one model teach; under a kilobyte a piece.
 #[derive(Debug)]
 pub struct Model {
-    /// The builds with a reading that says something about stiffness or weight, in the order of their ids.
+    /// The builds with a reading that says something about stiffness or weight, in the order in which they came.
     pub pieces: Vec<(String, Lesson)>,
     /// How much its pieces differ, so many times what is usual; 1 as long as there are not two.
     pub spread: f64,
-    /// All their lessons together.
-    all: Pool,
+    /// From which piece on the model is another than before, if it is.
+    pub change: Option<Change>,
+    /// The lessons of all pieces, or of those before the change.
+    before: Pool,
+    /// The lessons of those from the change on.
+    after: Pool,
 }
 
 /// Up to so many pieces each has much to say of how pieces differ.
@@ -36,22 +42,37 @@ pub struct PastPiece {
 
 impl Default for Model {
     fn default() -> Self {
-        Self { pieces: Vec::new(), spread: 1.0, all: Pool::new(&Spread::default()) }
+        let none = || Pool::new(&Spread::default());
+        Self { pieces: Vec::new(), spread: 1.0, change: None, before: none(), after: none() }
     }
 }
 
 impl Model {
     /// Gives the prior of a piece: its card, sharpened by all pieces but itself.
+    ///
+    /// Where the model changed, the pieces of the batch that this one belongs to count in full, and for the latest batch the
+    /// earlier ones as far as batches are alike.
     pub fn prior(&self, card: &Prior, itself: &str) -> Prior {
-        let Some((_, own)) = self.pieces.iter().find(|(record, _)| record == itself) else {
-            return self.all.prior(card);
-        };
-        if FEW < self.pieces.len() {
-            return self.all.without(own).prior(card);
+        let place = self.pieces.iter().position(|(record, _)| record == itself);
+        let own = place.map(|place| &self.pieces[place].1);
+        let without = |pool: &Pool| own.map_or_else(|| pool.clone(), |own| pool.without(own));
+        match (self.change, place) {
+            (Some(change), Some(place)) if place < change.first => {
+                without(&self.before).prior(card)
+            }
+            (Some(change), _) => {
+                let spread = Spread::default().times(change.spread);
+                after_a_change(card, &self.before, &without(&self.after), &spread)
+            }
+            (None, Some(place)) if self.pieces.len() <= FEW => self.of_few(card, place),
+            (None, _) => without(&self.before).prior(card),
         }
-        // Of a few pieces, one that differs by mistake must not make itself believed by what it says of the spread.
-        let others = self.pieces.iter().filter(|(record, _)| record != itself);
-        let others: Vec<&Lesson> = others.map(|(_, lesson)| lesson).collect();
+    }
+
+    /// Of a few pieces, one that differs by mistake must not make itself believed by what it says of the spread.
+    fn of_few(&self, card: &Prior, itself: usize) -> Prior {
+        let others = self.pieces.iter().enumerate().filter(|(place, _)| *place != itself);
+        let others: Vec<&Lesson> = others.map(|(_, (_, lesson))| lesson).collect();
         let usual = Spread::default();
         let mut pool = Pool::new(&usual.times(usual.estimated(card, &others)));
         others.into_iter().for_each(|lesson| pool.add(lesson));
@@ -63,7 +84,7 @@ impl Model {
         self.pieces.iter().filter(|(record, _)| record != itself).count()
     }
 
-    /// Gives the other pieces, each fitted by itself; of many, those with the latest ids.
+    /// Gives the other pieces, each fitted by itself; of many, those that came last.
     pub fn past(&self, view: &View, itself: &str, at_most: usize) -> Vec<PastPiece> {
         let others = self.pieces.iter().rev().filter(|(record, _)| record != itself).take(at_most);
         let mut past: Vec<PastPiece> = others
@@ -83,8 +104,10 @@ impl Model {
 /// Each piece's lesson is a memo of its own, so that an edit of one build fits that one again and adds up the rest.
 pub fn model(view: &View, card: &str) -> Arc<Model> {
     view.memo("model", card, |view| {
+        let mut builds = view.builds_of(card);
+        builds.sort_by_cached_key(|build| (came(build), build.id.clone()));
         let mut model = Model::default();
-        for build in view.builds_of(card) {
+        for build in builds {
             let lesson = view.memo("lesson", &build.id, |view| {
                 own_fit(view, &build.id).map(|posterior| Lesson::of(&posterior))
             });
@@ -95,12 +118,28 @@ pub fn model(view: &View, card: &str) -> Arc<Model> {
         let usual = Spread::default();
         if let Some(prior) = prior_of_card(view, card) {
             let lessons: Vec<&Lesson> = model.pieces.iter().map(|(_, lesson)| lesson).collect();
-            model.spread = usual.estimated(&prior, &lessons);
+            model.change = changed(&prior, &lessons, &usual);
+            model.spread = match model.change {
+                Some(change) => change.spread,
+                None => usual.estimated(&prior, &lessons),
+            };
         }
-        model.all = Pool::new(&usual.times(model.spread));
-        model.pieces.iter().for_each(|(_, lesson)| model.all.add(lesson));
+        let first = model.change.map_or(model.pieces.len(), |change| change.first);
+        let pool = |pieces: &[(String, Lesson)]| {
+            let mut pool = Pool::new(&usual.times(model.spread));
+            pieces.iter().for_each(|(_, lesson)| pool.add(lesson));
+            pool
+        };
+        (model.before, model.after) = (pool(&model.pieces[..first]), pool(&model.pieces[first..]));
         model
     })
+}
+
+/// When a build came to the bench, as far as its record says: its own date, or the first on its bench.
+fn came(record: &Record) -> Option<Date> {
+    let build = record.build()?;
+    let own = build.date.as_ref().map(|date| date.value);
+    own.or_else(|| build.bench.iter().find_map(|item| item.date))
 }
 
 /// What a card tells by itself of a piece of it.

@@ -1,8 +1,8 @@
 //! Where the numbers of a record come from, in words.
 
 use rayon::prelude::*;
-use taperbook_bench::{Fitted, PastPiece, Piece, to_mechanics};
-use taperbook_mechanics::fit::{Outcome, fit};
+use taperbook_bench::{Fitted, Model, PastPiece, Piece, model, to_mechanics};
+use taperbook_mechanics::fit::{Outcome, Spread, fit};
 use taperbook_plugin::{ExplainAdvice, View};
 use taperbook_record::Measure;
 use taperbook_units::{Length, Units};
@@ -132,6 +132,9 @@ fn of_model(view: &View, case: &Case, card: &str) -> Vec<String> {
     }
     lines.push(format!("{} with readings", words::count(past.len(), "piece")));
     lines.extend(case.held_at.and_then(|held_at| spread(&past, held_at, case.units)));
+    let model = model(view, card);
+    lines.extend(differing(&model));
+    lines.extend(case.held_at.and_then(|held_at| batches(&model, &past, held_at, case.units)));
     let forecasts: Vec<(String, Forecast)> = past
         .iter()
         .filter_map(|past| Some((past.record.clone(), last_forecast(view, &past.record)?)))
@@ -170,6 +173,55 @@ fn spread(past: &[PastPiece], held_at: Length, units: Units) -> Option<String> {
         print(most),
         100.0 * deviation / mean
     ))
+}
+
+/// How much pieces are taken to differ when the next one is foretold.
+fn differing(model: &Model) -> Option<String> {
+    let percent = 100.0 * Spread::default().times(model.spread).modulus;
+    (1 < model.pieces.len()).then(|| {
+        format!(
+            "taken to differ by {percent:.1} % in modulus from piece to piece: {:.1} times what is usual, as far as {} tell",
+            model.spread,
+            words::count(model.pieces.len(), "piece")
+        )
+    })
+}
+
+/// The change of a model, and what it is in power.
+fn batches(model: &Model, past: &[PastPiece], held_at: Length, units: Units) -> Option<String> {
+    let change = model.change?;
+    let (first, _) = model.pieces.get(change.first)?;
+    let place = past.iter().position(|past| past.record == *first)?;
+    let (before, after) = past.split_at(place);
+    let none = Length::default();
+    let mean = |pieces: &[PastPiece]| {
+        let powers: Vec<f64> = pieces
+            .iter()
+            .filter_map(|past| {
+                let outcome = past.posterior.outcome(none, none, held_at).ok()?;
+                outcome.value(to_mechanics(Measure::Power)).ok()
+            })
+            .collect();
+        (!powers.is_empty()).then(|| powers.iter().sum::<f64>() / powers.len() as f64)
+    };
+    let (before, after) = (mean(before)?, mean(after)?);
+    let print = |si| words::value(units, Measure::Power, si);
+    Some(format!(
+        "from {first} on its pieces are of another batch ({}): {} on average, {} before, {:+.0} %; the latest count most for the next piece",
+        chances(change.odds),
+        print(after),
+        print(before),
+        100.0 * (after / before - 1.0)
+    ))
+}
+
+/// Odds in words.
+pub(crate) fn chances(odds: f64) -> String {
+    if 1000.0 <= odds {
+        "more than a thousand to one".to_owned()
+    } else {
+        format!("about {odds:.0} to one")
+    }
 }
 
 /// How the forecasts did, made for each piece from the card and the other builds alone.

@@ -1,6 +1,6 @@
 //! The answer to what should be cut next.
 
-use taperbook_bench::{Cuts, limits};
+use taperbook_bench::{Cuts, limits, model};
 use taperbook_plugin::{Cut, Ends, SuggestAdvice, View};
 use taperbook_record::{End, Limit};
 use taperbook_units::Length;
@@ -9,6 +9,7 @@ use crate::brief::aims;
 use crate::case::Case;
 use crate::decide::{Decision, decide};
 use crate::evidence::{evidence, taste};
+use crate::explain::chances;
 use crate::words;
 
 /// Answers what should be cut next.
@@ -50,6 +51,7 @@ pub(crate) fn suggest(
             words::count(fitted.n_past, "past build"),
             case.blank_name()
         ));
+        words.extend(batch(view, &case, id));
         words.extend(taste(view, &evidence, &wanted, case.units));
     }
     let (next, why_stop, measure_next) = match decided.decision {
@@ -73,6 +75,20 @@ pub(crate) fn suggest(
         measure_next,
         words,
     })
+}
+
+/// That the model changed, where the piece is of its latest batch or of nobody knows which.
+fn batch(view: &View, case: &Case, id: &str) -> Option<String> {
+    let model = model(view, case.piece.card.as_deref()?);
+    let first = model.change?.first;
+    let place = model.pieces.iter().position(|(record, _)| record == id);
+    let (first_of_batch, _) =
+        model.pieces.get(first).filter(|_| place.is_none_or(|place| first <= place))?;
+    Some(format!(
+        "the pieces of {} from {first_of_batch} on differ from those before ({}) and count most here",
+        case.blank_name(),
+        chances(model.change?.odds)
+    ))
 }
 
 fn millimetres(cuts: Cuts) -> Cut {

@@ -95,7 +95,7 @@ impl Spread {
     }
 
     /// The variances by parameter of the blank. Boards and clamps are the shop's, not the piece's, so they don't spread.
-    fn variances(&self) -> [f64; BLANK] {
+    pub(crate) fn variances(&self) -> [f64; BLANK] {
         let mut out = [0.0; BLANK];
         let mut set = |parameter: usize, sd: f64| {
             out[parameter] = if sd.is_finite() { sd * sd } else { 0.0 };
@@ -163,7 +163,7 @@ impl Pool {
         rest
     }
 
-    /// Makes the prior of a new piece from its own card's prior: the model's mean, and its covariance plus the spread.
+    /// Makes the prior of a new piece from its own card's prior: what is believed of the model, and how pieces differ.
     ///
     /// Parameters are relative to each card's measured shape, so pieces with cards of their own pool too.
     /// The same pieces in another order give the same prior up to rounding; with no pieces it is `prior` itself.
@@ -171,25 +171,30 @@ impl Pool {
         if self.n_pieces == 0 {
             return prior.clone();
         }
-        let prior = prior.with(&self.setups);
+        let mut piece = self.model(prior);
+        for (i, variance) in self.variances.iter().enumerate() {
+            piece.covariance[(i, i)] += variance;
+        }
+        piece
+    }
+
+    /// What is believed of the model itself.
+    pub(crate) fn model(&self, prior: &Prior) -> Prior {
+        let mut model = prior.with(&self.setups);
         // Where the lessons' parameters lie among those of the prior, which may know further boards.
-        let n = prior.mean.len();
+        let n = model.mean.len();
         let mut information = Matrix::zero(n);
         let mut vector = vec![0.0; n];
         let places: Vec<usize> =
-            self.setups.places_in(&prior.setups).into_iter().flatten().collect();
+            self.setups.places_in(&model.setups).into_iter().flatten().collect();
         for (i, to) in places.iter().enumerate() {
             vector[*to] = self.vector[i];
             for (j, other) in places.iter().enumerate() {
                 information[(*to, *other)] = self.information[(i, j)];
             }
         }
-        let mut prior = prior;
-        prior.learn(&information, &vector);
-        for (i, variance) in self.variances.iter().enumerate() {
-            prior.covariance[(i, i)] += variance;
-        }
-        prior
+        model.learn(&information, &vector);
+        model
     }
 
     pub(crate) fn setups(&self) -> &Setups {
@@ -206,7 +211,7 @@ impl Pool {
 
     /// How well the pieces go together with pieces differing as they are taken to: ln of the likelihood of all that they told,
     /// up to a constant that is the same for every spread.
-    fn log_evidence(&self, prior: &Prior) -> f64 {
+    pub(crate) fn log_evidence(&self, prior: &Prior) -> f64 {
         let prior = prior.with(&self.setups);
         // Boards that the prior knows besides are no matter of these pieces.
         let picked: Vec<usize> =

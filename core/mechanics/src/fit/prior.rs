@@ -10,6 +10,7 @@ use super::parameters::{
     self, BELLY_BUTT, BELLY_TIP, BLANK, Blank, DENSITY, LENGTH, MODULUS, OD_BUTT, OD_TIP,
     TIP_DENSITY, TIP_MODULUS, TREND, WALL_BUTT, WALL_TIP,
 };
+use super::pool::Spread;
 use super::profile::Profile;
 use super::setup::{Setup, Setups};
 use crate::bend::Root;
@@ -174,6 +175,14 @@ impl Prior {
             }
         }
         wider
+    }
+
+    /// The same of what differs from this by so much.
+    pub(crate) fn differing(mut self, spread: &Spread) -> Self {
+        for (i, variance) in spread.variances().iter().enumerate() {
+            self.covariance[(i, i)] += variance;
+        }
+        self
     }
 
     /// Takes in a Gaussian likelihood exp(−½ pᵀ Λ p + ηᵀ p) of the parameters.

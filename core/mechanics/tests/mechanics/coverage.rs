@@ -4,7 +4,7 @@
 //! any seed, and one whose errors were half of what they are would not.
 
 use taperbook_mechanics::fit::{
-    Clamps, Errors, Lesson, Measure, Pool, Posterior, Prior, Spread, fit, pool,
+    Clamps, Errors, Lesson, Measure, Pool, Posterior, Prior, Spread, changed, fit, pool,
 };
 use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
 use taperbook_units::{Angle, Length};
@@ -266,4 +266,42 @@ fn boards_and_clamps_are_learned_across_models() {
     assert!(8 <= inside, "{inside}");
     narrower.sort_by(f64::total_cmp);
     assert!(narrower[n_shops / 2] < 0.9, "{narrower:?}");
+}
+
+/// A maker who changes a model without a word is found out by the pieces, and a maker who doesn't is left alone.
+#[test]
+fn a_batch_that_differs_is_noticed() {
+    let (errors, spread) = (Errors::default(), Spread::default());
+    let mut random = Random::new(77);
+    let mut look = |softer: f64, n_early: usize, n_late: usize| {
+        let model = Hidden::carbon(&mut random, &errors);
+        let prior = Prior::from_card(&model.card(&mut random, &errors, 5), &errors).unwrap();
+        let mut lesson = |model: &Hidden| {
+            let piece = model.another(&mut random, &spread);
+            let read = [What::Power, What::TipAngle, What::Weight];
+            let readings: Vec<_> = (read.iter())
+                .map(|what| piece.read(&mut random, &errors, (NONE, NONE), *what))
+                .collect();
+            Lesson::of(&fit(&prior, &readings).unwrap())
+        };
+        let mut lessons: Vec<Lesson> = (0..n_early).map(|_| lesson(&model)).collect();
+        let changed_model = model.softer(softer);
+        lessons.extend((0..n_late).map(|_| lesson(&changed_model)));
+        let lessons: Vec<&Lesson> = lessons.iter().collect();
+        changed(&prior, &lessons, &spread)
+    };
+    let mut first = Vec::new();
+    let mut false_alarms = 0;
+    for _ in 0..10 {
+        first.extend(look(0.8, 10, 6).map(|change| change.first));
+        false_alarms += usize::from(look(1.0, 10, 6).is_some());
+    }
+    // A fifth less modulus is five times what pieces differ by: seen in nearly every shop, and at the right piece.
+    assert!(8 <= first.len(), "{first:?}");
+    assert!(
+        first.iter().filter(|first| (9..=11).contains(*first)).count() + 2 >= first.len(),
+        "{first:?}"
+    );
+    assert!(false_alarms <= 1, "{false_alarms}");
+    assert_eq!(look(0.8, 2, 2), None, "too few to tell");
 }

@@ -112,6 +112,18 @@ impl Hidden {
         Self { tube: Tube::new(&stations, material).unwrap(), material, ..*self }
     }
 
+    /// The same of a cloth of another modulus.
+    pub(crate) fn softer(&self, times: f64) -> Self {
+        let material = Material { modulus: self.material.modulus * times, ..self.material };
+        let stations: Vec<_> = (0..=N_STATIONS)
+            .map(|station_idx| {
+                let at = self.tube.length() * (station_idx as f64 / N_STATIONS as f64);
+                Station { at, od: self.tube.od_at(at), wall: self.tube.wall_at(at) }
+            })
+            .collect();
+        Self { tube: Tube::new(&stations, material).unwrap(), material, ..*self }
+    }
+
     /// The same piece on another's board.
     pub(crate) fn read_in_the_clamp_of(self, other: &Self) -> Self {
         Self { tilt: other.tilt, give: other.give, ..self }

@@ -301,3 +301,36 @@ fn no_brief_makes_it_cut_past_a_limit() {
     // A quarter at least of what is asked can be begun, and some of that near a limit, or the test would say little.
     assert!(20 <= n_cuts && 10 <= n_near, "{n_cuts} of 80, {n_near} near a limit");
 }
+
+/// A maker's quiet change: eight pieces as ever, then five that are a fifth weaker. It is said, and the latest count for the next.
+#[test]
+fn a_batch_that_differs_is_said_and_counts() {
+    let mut shop = Shop::default();
+    shop.put("blanks/heron.md", &CARD.replace("modulus: 95 GPa\ndensity: 1550 kg/m3\n", ""));
+    let usual = power_of_card();
+    for piece in 0..13u32 {
+        let (batch, wobble) =
+            (if piece < 8 { 1.0 } else { 0.8 }, 1.0 + 0.01 * f64::from(piece % 3));
+        let grams = usual * batch * wobble;
+        let (month, day) = (1 + piece / 4, 1 + 6 * (piece % 4));
+        let text = format!(
+            "---\nkind: build\nblank: heron\ndate: 2026-{month:02}-{day:02}\nbench:\n  - read: {{ length: 84 in, power: {grams:.0} g }}\n---\n"
+        );
+        shop.put(
+            &format!(
+                "builds/{}.md",
+                ["c", "a", "b"][piece as usize % 3].repeat(1 + piece as usize)
+            ),
+            &text,
+        );
+    }
+    let lines = shop.explain("blanks/heron");
+    let line = lines.iter().find(|line| line.contains("of another batch"));
+    let line = line.unwrap_or_else(|| panic!("{lines:?}"));
+    // The ninth piece by date, whatever its name.
+    assert!(line.starts_with("from builds/bbbbbbbbb on"), "{line}");
+    let next = "---\nkind: build\nblank: heron\ndate: 2026-06-01\nlimits: { length: 78 in .. 83 in }\naim: { length: 80 in }\nbench:\n  - read: { length: 84 in }\n---\n";
+    shop.put("builds/next.md", next);
+    let advice = shop.suggest("builds/next");
+    assert!(advice.words.iter().any(|line| line.contains("count most here")), "{:?}", advice.words);
+}
