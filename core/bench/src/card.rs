@@ -5,7 +5,7 @@ use taperbook_record::{Action, Blank, Build, Material, Shop, TipKind};
 use taperbook_units::Length;
 
 use crate::Walk;
-use crate::setup::levels;
+use crate::setup::{gives, levels};
 
 /// Makes the mechanics' card of a blank card and one piece's bench.
 ///
@@ -103,6 +103,7 @@ pub fn errors_of(shop: &Shop) -> Errors {
         wall: stated.wall.unwrap_or(usual.wall),
         length: stated.length.unwrap_or(usual.length),
         stated_length: stated.stated_length.unwrap_or(usual.stated_length),
+        saw: stated.saw.unwrap_or(usual.saw),
         scale: stated.scale.unwrap_or(usual.scale),
         balance: stated.balance.unwrap_or(usual.balance),
         board_drop: stated.board_drop.unwrap_or(usual.board_drop),
@@ -114,6 +115,7 @@ pub fn errors_of(shop: &Shop) -> Errors {
         frequency: stated.frequency.unwrap_or(usual.frequency),
         tilt: stated.tilt.unwrap_or(usual.tilt),
         levels: levels(shop),
+        gives: gives(shop),
         ..usual
     }
 }

@@ -3,10 +3,10 @@
 use std::sync::Arc;
 
 use taperbook_mechanics::fit::{
-    Card, Change, Errors, Lesson, Pool, Posterior, Prior, Spread, after_a_change, changed,
+    Card, Change, Clamps, Errors, Lesson, Pool, Posterior, Prior, Spread, after_a_change, changed,
 };
 use taperbook_plugin::View;
-use taperbook_record::{Build, Date, Measure, Record};
+use taperbook_record::{Build, Date, Kind, Measure, Record};
 
 use crate::card::{errors_of, fit_card};
 use crate::readings::{fit_readings, told_once};
@@ -79,6 +79,13 @@ impl Model {
         pool.prior(card)
     }
 
+    /// What all its pieces tell of boards and clamps; `card` is what its card tells by itself.
+    pub fn clamps(&self, card: &Prior) -> Clamps {
+        let mut told = Clamps::of(&self.before, card);
+        told.add(&Clamps::of(&self.after, card));
+        told
+    }
+
     /// How many pieces but this one teach.
     pub fn n_others(&self, itself: &str) -> usize {
         self.pieces.iter().filter(|(record, _)| record != itself).count()
@@ -144,9 +151,28 @@ fn came(record: &Record) -> Option<Date> {
 
 /// What a card tells by itself of a piece of it.
 fn prior_of_card(view: &View, card: &str) -> Option<Prior> {
+    prior_with(view, card, &errors_of(&view.shop()))
+}
+
+fn prior_with(view: &View, card: &str, errors: &Errors) -> Option<Prior> {
     let record = view.record(card)?;
-    let errors = errors_of(&view.shop());
-    Prior::from_card(&fit_card(record.card(), None, &errors)?, &errors).ok()
+    Prior::from_card(&fit_card(record.card(), None, errors)?, errors).ok()
+}
+
+/// What the readings of all builds of the shop tell of its boards and clamps, on top of what is usual: whatever was measured of them
+/// is left out, so that it can be held against this. `None` in a shop without a card.
+///
+/// Every build is fitted for it, so it is for a question and not for an examination.
+pub fn boards_from_readings(view: &View) -> Option<Prior> {
+    let errors = Errors { levels: Vec::new(), gives: Vec::new(), ..errors_of(&view.shop()) };
+    let mut known: Option<Prior> = None;
+    let mut told = Clamps::default();
+    for card in view.all(Kind::Blank) {
+        let Some(prior) = prior_with(view, &card.id, &errors) else { continue };
+        told.add(&model(view, &card.id).clamps(&prior));
+        known.get_or_insert(prior);
+    }
+    known.map(|prior| prior.knowing(&told))
 }
 
 /// Fits a piece by its own readings, starting from the card alone; `None` when it has none that teach.

@@ -217,8 +217,10 @@ impl Piece {
     /// # Errors
     /// When a number that all need is missing; says what to measure.
     pub fn outcome(&self, off: Cuts, held_at: Length) -> Result<Outcome, String> {
-        let fitted = self.fitted.as_ref().map_err(Clone::clone)?;
-        fitted.posterior.outcome(off.tip, off.butt, held_at).map_err(|error| error.to_string())
+        let posterior = &self.fitted.as_ref().map_err(Clone::clone)?.posterior;
+        let outcome =
+            posterior.outcome(off.tip, off.butt, held_at).map_err(|error| error.to_string())?;
+        Ok(outcome.sawn(self.walk.n_cuts_unmeasured(off), posterior.errors()))
     }
 
     /// Says whether a reading of an item is left out of account because all else speaks against it.

@@ -2,8 +2,9 @@
 
 use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 
-use taperbook_mechanics::fit::{Level, Setup};
-use taperbook_record::{Board, Shop};
+use taperbook_mechanics::fit::{Give, Level, Setup};
+use taperbook_record::{Board, Clamp, Shop};
+use taperbook_units::STANDARD_GRAVITY;
 
 /// Gives the board and the clamp that a name in a record stands for.
 ///
@@ -28,6 +29,15 @@ pub fn setup_of(shop: &Shop, board: Option<&str>) -> Setup {
 pub(crate) fn levels(shop: &Shop) -> Vec<Level> {
     let level = |board: &Board| Some(Level { board: key("board", &board.name), tilt: board.tilt? });
     shop.boards.iter().filter_map(level).collect()
+}
+
+/// Gives the measured gives of the shop's clamps, from the angle under 1 kg a metre out.
+pub(crate) fn gives(shop: &Shop) -> Vec<Give> {
+    let give = |clamp: &Clamp| {
+        let give = clamp.gives?.rad() / STANDARD_GRAVITY;
+        Some(Give { clamp: key("clamp", &clamp.name), give })
+    };
+    shop.clamps.iter().filter_map(give).collect()
 }
 
 fn clamp_of(board: &Board) -> u64 {

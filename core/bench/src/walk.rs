@@ -65,6 +65,22 @@ pub struct Walk {
     pub unread_cut: Option<usize>,
 }
 
+impl Walk {
+    /// How many of the cuts that lead to so much off are made and not followed by a tape: a cut of both ends counts twice.
+    pub(crate) fn n_cuts_unmeasured(&self, off: Cuts) -> usize {
+        let made = |state: &&PieceState| state.off.tip <= off.tip && state.off.butt <= off.butt;
+        let states: Vec<&PieceState> = self.states.iter().take_while(made).collect();
+        let measured = states.iter().rposition(|state| state.length_was_read).unwrap_or(0);
+        let none = Length::default();
+        let ends = |pair: &[&PieceState]| {
+            let (before, after) = (pair[0].logged, pair[1].logged);
+            usize::from(none < after.tip - before.tip)
+                + usize::from(none < after.butt - before.butt)
+        };
+        states[measured.min(states.len())..].windows(2).map(ends).sum()
+    }
+}
+
 /// How far lengths may be apart before it is worth a word: 3 mm (design, rules of records) and what arithmetic rounds.
 pub(crate) const WORTH_A_WORD: Length = Length::from_mm(3.0 + 1e-6);
 

@@ -1,13 +1,14 @@
-//! The smooth correction of a tube's stiffness that a calibration finds.
+//! The smooth corrections of a tube's stiffness and of its mass that a calibration finds.
 //!
-//! It multiplies EI; diameters, walls and weight it leaves alone.
+//! They multiply EI and the mass per length; diameters and walls they leave alone.
 
 /// How many knots it has, evenly spaced along the uncut blank from butt to tip.
 pub(crate) const KNOTS: usize = 7;
 
-/// A correction of ln EI, as a function of the place u = (s + origin) / span on the uncut blank, from 0 at its butt to 1 at its tip:
+/// A correction of ln EI and of ln ρA, as functions of the place u = (s + origin) / span on the uncut blank, from 0 at its butt to 1
+/// at its tip:
 ///
-/// ln EI(s) += trend · (u − ½) + Σ knotᵢ Bᵢ(u)
+/// ln EI(s) += trend · (u − ½) + Σ knotᵢ Bᵢ(u), ln ρA(s) += Σ massᵢ Bᵢ(u)
 ///
 /// Bᵢ falls from 1 at knot i to 0 at its neighbours as 1 − 3t² + 2t³.
 /// The Bᵢ sum to one, have no kink (so that element edges need not lie on the knots), and none reaches further than its neighbours.
@@ -19,6 +20,7 @@ pub(crate) struct Correction {
     pub(crate) span: f64,
     pub(crate) trend: f64,
     pub(crate) knots: [f64; KNOTS],
+    pub(crate) mass: [f64; KNOTS],
 }
 
 /// The two knots next to a place, and their shares there.
@@ -34,12 +36,22 @@ impl Correction {
         if 0.0 < self.span { self.log(at).exp() } else { 1.0 }
     }
 
+    /// What the mass per length is multiplied by at a distance from the present butt.
+    pub(crate) fn mass_factor(&self, at: f64) -> f64 {
+        if 0.0 < self.span { between(&self.mass, self.place(at)).exp() } else { 1.0 }
+    }
+
+    /// How many steps of a length to integrate it in by Simpson's rule: one where there is no correction, which is exact.
+    pub(crate) fn n_smooth_steps(&self, length: f64) -> usize {
+        const PER_SPAN: f64 = 96.0;
+        // A length that is longer than the span by far would be none of this blank.
+        let steps = if 0.0 < self.span { length / self.span * PER_SPAN } else { 0.0 };
+        (1..1000).find(|n_steps| steps <= *n_steps as f64).unwrap_or(1000)
+    }
+
     fn log(&self, at: f64) -> f64 {
         let place = self.place(at);
-        let KnotShares { first, shares } = knot_shares(place);
-        self.trend * (place - 0.5)
-            + shares[0] * self.knots[first]
-            + shares[1] * self.knots[first + 1]
+        self.trend * (place - 0.5) + between(&self.knots, place)
     }
 
     /// The place on the uncut blank, from 0 at its butt to 1 at its tip.
@@ -51,6 +63,12 @@ impl Correction {
     pub(crate) fn moved(self, by: f64) -> Self {
         Self { origin: self.origin + by, ..self }
     }
+}
+
+/// What the knots make of a place from 0 to 1.
+fn between(knots: &[f64; KNOTS], place: f64) -> f64 {
+    let KnotShares { first, shares } = knot_shares(place);
+    shares[0] * knots[first] + shares[1] * knots[first + 1]
 }
 
 /// Finds the knots next to a place from 0 to 1, and their shares.
@@ -70,10 +88,12 @@ mod tests {
     #[test]
     fn it_goes_through_its_knots_and_moves_with_a_cut() {
         let knots = [0.1, -0.2, 0.3, 0.0, 0.05, -0.07, 0.2];
-        let correction = Correction { origin: 0.0, span: 1.8, trend: 0.0, knots };
+        let mass = knots.map(|knot| -0.5 * knot);
+        let correction = Correction { origin: 0.0, span: 1.8, trend: 0.0, knots, mass };
         for (knot_idx, knot) in knots.iter().enumerate() {
             let at = 0.3 * knot_idx as f64;
             assert!((correction.log(at) - knot).abs() < 1e-12);
+            assert!((correction.mass_factor(at).ln() + 0.5 * knot).abs() < 1e-12);
             assert!((correction.moved(0.2).log(at - 0.2) - knot).abs() < 1e-12 || at < 0.2);
         }
     }

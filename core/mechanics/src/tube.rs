@@ -36,10 +36,13 @@ pub struct Material {
 
 /// A tapered tube with outside diameter and wall linear between stations.
 ///
+/// Assumptions: round and concentric, one modulus and one density all along (but for what a calibration adds), no resin-rich skin.
+/// Linear between stations is all that calipers tell; diameters may rise toward the tip, as on a swelled butt.
+///
 /// Bending stiffness at a distance s from the butt is EI(s) = E · π/64 (D⁴ − (D − 2w)⁴), mass per length ρ π w (D − w),
 /// with D(s) and w(s) linear between stations.
-/// A tube that came out of a calibration also carries a smooth correction of ln EI along its length,
-/// which stands for what diameters and a uniform modulus don't tell.
+/// A tube that came out of a calibration also carries smooth corrections of ln EI and of the mass along its length,
+/// which stand for what diameters, a uniform modulus and a uniform density don't tell.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tube {
     pub(crate) stations: Vec<SiStation>,
@@ -136,9 +139,15 @@ pub enum TrimError {
 impl Tube {
     /// Makes a tube from stations in order from the butt; the last one is the tip.
     ///
+    /// Stations may be two or ten thousand, and as close as numbers go.
+    /// A wall of half of the diameter is a solid rod, and may exceed it by the rounding of its last digit.
+    ///
     /// # Errors
-    /// When there are fewer than two stations, the first is not at zero, they are out of order,
-    /// a diameter or wall is not that of a tube, or a number is not finite.
+    /// - [`TubeError::TooFewStations`], [`TubeError::NotFromButt`], [`TubeError::OutOfOrder`], [`TubeError::TooFar`] for places that can't be,
+    /// - [`TubeError::NoDiameter`], [`TubeError::BadWall`] for a section that is none: sizes are from a nanometre to a kilometre,
+    /// - [`TubeError::BadModulus`], [`TubeError::BadDensity`] for a material that is none; a density of zero is a tube without weight.
+    ///
+    /// A number that is none or infinite is refused by the check of its kind.
     pub fn new(stations: &[Station], material: Material) -> Result<Self, TubeError> {
         let [first, _, ..] = stations else {
             return Err(TubeError::TooFewStations(stations.len()));
@@ -188,17 +197,20 @@ impl Tube {
         Length::from_m(self.end())
     }
 
-    /// The outside diameter at a distance from the butt; that of the nearer end outside of the tube.
+    /// The outside diameter at a distance from the butt, D(s) linear between stations; that of the nearer end outside of the tube.
     pub fn od_at(&self, at: Length) -> Length {
         Length::from_m(self.ring(at.m()).od)
     }
 
-    /// The wall at a distance from the butt; that of the nearer end outside of the tube.
+    /// The wall at a distance from the butt, w(s) linear between stations; that of the nearer end outside of the tube.
     pub fn wall_at(&self, at: Length) -> Length {
         Length::from_m(self.ring(at.m()).wall)
     }
 
     /// The bending stiffness EI at a distance from the butt, in N m²; that of the nearer end outside of the tube.
+    ///
+    /// E π/64 (D⁴ − (D − 2w)⁴), worked out as E A (D² + (D − 2w)²) / 16 with A = π w (D − w), which keeps the digits of a thin wall
+    /// (Roark's Formulas, 7th ed., table A.1, case of the hollow circle), times the correction of a calibrated tube.
     pub fn stiffness_at(&self, at: Length) -> f64 {
         let at = at.m().clamp(0.0, self.end());
         let relative = self.stations[self.place(at).0].relative.modulus;
@@ -207,7 +219,8 @@ impl Tube {
 
     /// The mass of the whole tube, ρ ∫ π w (D − w) ds.
     ///
-    /// Simpson's rule on each segment is exact here, the area being quadratic along it.
+    /// Simpson's rule on each segment is exact here, the area being quadratic along it: what is left is rounding.
+    /// The smooth correction of a calibrated tube is followed in steps, within 1e-8.
     pub fn weight(&self) -> Mass {
         Mass::from_kg(self.density * self.volume_and_moment().0)
     }
@@ -222,10 +235,13 @@ impl Tube {
 
     /// What is left after cutting `tip` off the tip and `butt` off the butt.
     ///
-    /// The new ends get stations of their own, so nothing is lost: the tube between the cuts is the same tube.
+    /// The new ends get stations of their own, so nothing is lost: the tube between the cuts is the same tube, and cutting in one or in
+    /// several goes comes to the same but for rounding. Distances of what is left are from the new butt.
+    /// A cut is the whole length lost, what the saw turns to dust included. A cut of zero is none.
     ///
     /// # Errors
-    /// When a cut is negative or not finite, or nothing would be left.
+    /// - [`TrimError::Negative`] when a cut is negative or not finite,
+    /// - [`TrimError::NothingLeft`] when less than a thousandth of a millimetre would be left.
     pub fn trimmed(&self, tip: Length, butt: Length) -> Result<Self, TrimError> {
         for cut in [tip, butt] {
             if !(0.0 <= cut.m() && cut.m().is_finite()) {
@@ -266,21 +282,22 @@ impl Tube {
         (segment, if part.is_nan() { 0.0 } else { part })
     }
 
-    /// ∫ A ds and ∫ s A ds, a segment of another density counting for as much more.
+    /// ∫ A ds and ∫ s A ds, a place of another density counting for as much more.
     fn volume_and_moment(&self) -> (f64, f64) {
         let (mut volume, mut moment) = (0.0, 0.0);
         for pair in self.stations.windows(2) {
             let (a, b) = (pair[0], pair[1]);
-            let middle = a.ring.toward(b.ring, 0.5);
-            let step = a.relative.density * (b.at - a.at) / 6.0;
-            let weighted = [
-                (a.at, step * a.ring.area()),
-                (0.5 * (a.at + b.at), 4.0 * step * middle.area()),
-                (b.at, step * b.ring.area()),
-            ];
-            for (at, part) in weighted {
-                volume += part;
-                moment += part * at;
+            let n_steps = self.correction.n_smooth_steps(b.at - a.at);
+            for step_idx in 0..n_steps {
+                let part = |half: usize| (2 * step_idx + half) as f64 / (2 * n_steps) as f64;
+                for (half, share) in [1.0, 4.0, 1.0].into_iter().enumerate() {
+                    let at = a.at + part(half) * (b.at - a.at);
+                    let area = a.ring.toward(b.ring, part(half)).area();
+                    let weighing = a.relative.density * self.correction.mass_factor(at);
+                    let piece = share / 6.0 * (b.at - a.at) / n_steps as f64 * weighing * area;
+                    volume += piece;
+                    moment += piece * at;
+                }
             }
         }
         (volume, moment)

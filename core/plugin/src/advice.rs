@@ -1,12 +1,18 @@
 //! Questions to plugins and what they answer; the key names are those of the JSON.
 
+mod choose;
+
+pub use choose::{
+    Choice, ChooseAdvice, NotJudged, PastBuild, ReachAdvice, ReachPoint, ReachRow, Wanted,
+};
+
 use serde::{Deserialize, Serialize};
 use taperbook_record::Measure;
 use taperbook_units::Length;
 
 use crate::{Number, State};
 
-/// A question about one record.
+/// A question about one record, or about the blanks of the shop.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Question {
     /// What would further cuts give?
@@ -38,6 +44,15 @@ pub enum Question {
         number: Option<Measure>,
         /// Where it is held, when the record's own place is not meant.
         held_at: Option<Length>,
+    },
+    /// Which blank, cut where, makes the rod that is wanted?
+    Choose(Box<Wanted>),
+    /// Which rods could this blank be?
+    Reach {
+        /// The id of a blank card, an offcut or a build.
+        record: String,
+        /// What is aimed for and allowed; only its aims, its limits and where it is held count.
+        wanted: Box<Wanted>,
     },
 }
 
@@ -269,4 +284,8 @@ pub enum Advice {
     Walk(Vec<WalkStep>),
     /// To [`Question::Explain`].
     Explain(ExplainAdvice),
+    /// To [`Question::Choose`].
+    Choose(Box<ChooseAdvice>),
+    /// To [`Question::Reach`].
+    Reach(Box<ReachAdvice>),
 }

@@ -23,8 +23,9 @@ mod shelf;
 mod view;
 
 pub use advice::{
-    Advice, Chance, Compared, Cut, Ends, Evidence, ExplainAdvice, NextReading, NumberParts,
-    Question, ReadingPart, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep,
+    Advice, Chance, Choice, ChooseAdvice, Compared, Cut, Ends, Evidence, ExplainAdvice,
+    NextReading, NotJudged, NumberParts, PastBuild, Question, ReachAdvice, ReachPoint, ReachRow,
+    ReadingPart, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep, Wanted,
 };
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};
 pub use shelf::Shelf;

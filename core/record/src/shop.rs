@@ -41,6 +41,8 @@ pub struct Board {
 pub struct Clamp {
     /// Its name.
     pub name: String,
+    /// `gives`: how far it yields under 1 kg hung a metre out on something stiff.
+    pub gives: Option<Angle>,
     /// `note`
     pub note: Option<String>,
 }

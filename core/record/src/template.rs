@@ -158,7 +158,7 @@ name: {name}
 units: {units}                 # inches | millimetres
 held_at: {held_at}                 # where hand or clamp grips, from the butt, when neither build nor card says
 # boards: {{ long board: {{ clamp: vice, tilt: 0.5 deg }} }}
-# clamps: {{ vice: {{ note: rubber jaws }} }}
+# clamps: {{ vice: {{ gives: 0.5 deg }} }}                # under 1 kg hung a metre out on something stiff
 # errors: {{ caliper: 0.03 mm, scale: 0.5 g }}
 # allowances: {{ tip_top: 0.05 mm .. 0.15 mm, butt: 0.1 mm .. 0.3 mm, lacquer: 0.05 mm }}
 # saws: {{ rotary disc: {{ kerf: 0.6 mm }}, fine saw: 1 mm }}

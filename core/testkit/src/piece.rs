@@ -268,6 +268,23 @@ mod tests {
         }
     }
 
+    #[test]
+    fn a_joint_is_stiff_and_heavy_where_it_is() {
+        let mut rng = Rng::new(14);
+        let plain = Truth::random(&mut rng, Style::Medium);
+        let joined = plain.clone().with_joint(&mut rng);
+        let [joint] = joined.joints[..] else { panic!("{joined:?}") };
+        for (from_middle, adds) in [(0.0, joint.adds), (joint.overlap + 0.05, 0.0)] {
+            let place = Length::from_m(joint.at + from_middle);
+            let stiffer = joined.stiffness_at(place) / plain.stiffness_at(place) - 1.0;
+            let heavier = joined.mass_per_length_at(place) / plain.mass_per_length_at(place) - 1.0;
+            // The ends are rounded over some centimetres, so that a short joint lacks a little in its middle.
+            assert!((stiffer - adds).abs() < 0.06 && (heavier - adds).abs() < 0.06, "{joint:?}");
+        }
+        let power = |truth: &Truth| Piece::uncut(truth.clone()).power(HELD_AT).expect("it bends");
+        assert!(power(&plain).g() < power(&joined).g());
+    }
+
     /// Area and volume in closed form: a plain tube without taper.
     #[test]
     fn weight_and_balance_of_a_plain_tube() {

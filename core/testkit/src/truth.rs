@@ -99,13 +99,15 @@ pub struct SolidTip {
     pub density: f64,
 }
 
-/// A joint: two walls over the overlap.
+/// A joint: nearly two walls over the overlap.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Joint {
     /// Middle of the overlap, metres from the butt.
     pub at: f64,
     /// Length of the overlap, metres.
     pub overlap: f64,
+    /// What it adds to stiffness and mass, as a part; the inner wall is the smaller tube, so that a plain one adds a little less than 1.
+    pub adds: f64,
 }
 
 /// How far the pieces of one model lie apart, as standard deviations.
@@ -190,6 +192,17 @@ impl Truth {
         self
     }
 
+    /// Makes it two pieces of about the same length, joined over 5 to 9 cm: one over the other, or both on a spigot that is thicker or thinner than they are.
+    #[must_use]
+    pub fn with_joint(mut self, rng: &mut Rng) -> Self {
+        self.joints = vec![Joint {
+            at: rng.between(0.46, 0.54) * self.length,
+            overlap: rng.between(0.05, 0.09),
+            adds: rng.between(0.6, 1.3),
+        }];
+        self
+    }
+
     /// Gives the outside diameter at a place from the uncut butt.
     #[must_use]
     pub fn od_at(&self, place: Length) -> Length {
@@ -266,8 +279,7 @@ impl Truth {
             .iter()
             .map(|joint| {
                 let from_middle = (s - joint.at).abs();
-                // The inner wall is the smaller tube, so a joint is a little less than doubled.
-                0.9 * edge((joint.overlap / 2.0 - from_middle) / 0.012)
+                joint.adds * edge((joint.overlap / 2.0 - from_middle) / 0.012)
             })
             .sum();
         hidden + joints

@@ -176,7 +176,7 @@ fn unsure(parts: &Parts) -> Vec<UnsurePart> {
             Unsure::Length => "the length of the piece",
             Unsure::Modulus => "the modulus",
             Unsure::Wall => "the wall",
-            Unsure::Density => "the density",
+            Unsure::Density => "the mass along the blank",
             Unsure::Diameter => "the outside diameter",
             Unsure::Stiffness => "how the stiffness runs along the blank",
             Unsure::SolidTip => "the solid tip",

@@ -1,10 +1,12 @@
 //! What to measure before a cut, and why.
 
-use taperbook_record::End;
+use taperbook_bench::{Cuts, limits};
+use taperbook_record::{End, Measure};
 use taperbook_units::Length;
 
 use crate::brief::is_bent;
 use crate::guard;
+use crate::problem::NINETY_FIVE;
 use crate::reach;
 use crate::step::{LEAST_CUT, can_still_be_finished, marked};
 use crate::weigh::{LIKELY_INSIDE, WORTH_WAITING, Weighed};
@@ -26,9 +28,13 @@ impl Weighed<'_> {
 
     /// What to measure before anything is cut, when the best cuts would not be likely enough to end inside the limits.
     pub(crate) fn too_little_known(&self) -> Option<String> {
-        let help = self.help.as_ref().filter(|help| WORTH_WAITING <= help.narrows)?;
         let chance =
             self.chance(self.plan.there.as_ref()).filter(|chance| *chance < LIKELY_INSIDE)?;
+        let diameter = self.diameter_at_the_cut();
+        let help = diameter
+            .as_ref()
+            .or(self.help.as_ref())
+            .filter(|help| WORTH_WAITING <= help.narrows)?;
         let cuts = self.plan.target.cuts;
         (LEAST_CUT <= cuts.tip || LEAST_CUT <= cuts.butt).then(|| {
             format!(
@@ -37,6 +43,50 @@ impl Weighed<'_> {
                 100.0 * chance
             )
         })
+    }
+
+    /// The diameter where an end would be cut, when it is that which is not sure to keep its limit: a caliper there tells before the saw.
+    fn diameter_at_the_cut(&self) -> Option<Help> {
+        let there = self.plan.there.as_ref()?;
+        let fitted = self.case.piece.fitted.as_ref().ok()?;
+        let (errors, cuts) = (fitted.posterior.errors(), self.plan.target.cuts);
+        let ends = [
+            (Measure::TipOd, End::Tip, cuts.tip, errors.caliper_tip_od),
+            (Measure::ButtOd, End::Butt, cuts.butt, errors.caliper_od),
+        ];
+        ends.into_iter().filter(|(_, _, cut, _)| LEAST_CUT <= *cut).find_map(
+            |(measure, end, cut, caliper)| {
+                let limit = self.problem.brief.limit(measure)?;
+                let chance = limits::chance(there, measure, limits::range_of(limit))?;
+                let unsure = limits::deviation(there, measure);
+                let narrows = 1.0 - caliper.m() / unsure;
+                if LIKELY_INSIDE <= chance || narrows < WORTH_WAITING {
+                    return None;
+                }
+                let units = self.case.units;
+                let length = self.problem.value(Measure::Length, Cuts::default())?;
+                let at = match end {
+                    End::Tip => Length::from_m(length) - cut,
+                    End::Butt => cut,
+                };
+                Some(Help {
+                    reading: format!(
+                        "diameter where the {} would be cut, {} from the present {}: write it as `calipers: [{{ at: {}, od: … }}]`",
+                        words::end(end),
+                        units.cut(cut),
+                        words::end(end),
+                        units.cut(at)
+                    ),
+                    narrows,
+                    gain: format!(
+                        "{} there is known to {} only, and a caliper knows it to {}",
+                        measure.words(),
+                        units.diameter(Length::from_m(NINETY_FIVE * unsure)),
+                        units.diameter(caliper * NINETY_FIVE)
+                    ),
+                })
+            },
+        )
     }
 
     /// What to measure before an end is left as it is, when that would make a good part of its cut sure.

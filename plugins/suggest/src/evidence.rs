@@ -95,7 +95,7 @@ fn told(view: &View, record: &Record, weight: f64) -> Option<Evidence> {
 }
 
 /// What the builder wrote of it: how it felt, else what was agreed, else the verdict.
-fn in_their_words(build: &Build) -> Option<String> {
+pub(crate) fn in_their_words(build: &Build) -> Option<String> {
     let feel = build.bench.iter().rev().find_map(|item| match &item.action {
         Action::Feel(words) if !words.trim().is_empty() => Some(words.clone()),
         _ => None,

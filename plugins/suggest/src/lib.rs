@@ -21,8 +21,10 @@
 
 mod apart;
 mod ask;
+mod boards;
 mod brief;
 mod case;
+mod choose;
 mod decide;
 mod evidence;
 mod explain;
@@ -40,6 +42,7 @@ mod words;
 mod worth;
 
 use taperbook_plugin::{Advice, Manifest, Plugin, Question, View};
+use taperbook_record::Kind;
 
 /// Gives the plugin.
 pub fn plugin() -> Box<dyn Plugin> {
@@ -65,11 +68,22 @@ impl Plugin for Suggest {
                     .map(|advice| Advice::Suggest(Box::new(advice))),
             ),
             Question::Explain { record, number: None, .. } => {
-                Some(explain::explain(view, record).map(Advice::Explain))
+                let is_shop = view.record(record).is_some_and(|record| record.kind() == Kind::Shop);
+                Some(match is_shop {
+                    true => Ok(Advice::Explain(boards::explain(view, record))),
+                    false => explain::explain(view, record).map(Advice::Explain),
+                })
             }
             Question::Explain { record, number: Some(measure), held_at } => {
                 Some(apart::taken_apart(view, record, *measure, *held_at).map(Advice::Explain))
             }
+            Question::Choose(wanted) => {
+                Some(choose::choose(view, wanted).map(|advice| Advice::Choose(Box::new(advice))))
+            }
+            Question::Reach { record, wanted } => Some(
+                choose::reach::reach(view, record, wanted)
+                    .map(|advice| Advice::Reach(Box::new(advice))),
+            ),
             _ => None,
         }
     }

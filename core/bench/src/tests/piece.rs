@@ -367,7 +367,7 @@ fn a_point_that_no_blank_can_reach_is_no_reading() {
 
 #[test]
 fn a_piece_whose_readings_contradict_each_other_teaches_its_model_nothing() {
-    let wild = "read: { length: 2 m, power: 90 g }\nread: { power: 900 g }\nread: { power: 91 g }\nread: { power: 910 g }";
+    let wild = "read: { length: 2 m, power: 90 g }\nread: { power: 900 g }\nread: { power: 91 g }\nread: { power: 910 g }\nread: { power: 92 g }\nread: { power: 920 g }";
     let shop = Texts::default()
         .with("blanks/stated.md", STATED)
         .with("builds/wild.md", &bench_text("held_at: 200 mm\n", wild))

@@ -208,3 +208,30 @@ fn after_a_cut_of_unknown_size_the_length_is_unknown_until_it_is_read() {
     near(walk.present().length.expect("it follows"), 76.0);
     near(walk.uncut().length.expect("it was read"), 80.0);
 }
+
+#[test]
+fn cuts_since_the_last_tape_are_counted() {
+    let counted = |items: &str| {
+        let build = build(items);
+        let walk = walk(&build, None);
+        walk.n_cuts_unmeasured(walk.present().off)
+    };
+    assert_eq!(counted("read: { length: 80 in }"), 0);
+    assert_eq!(
+        counted("read: { length: 80 in }\ncut: { tip: 1 in, butt: 1 in }\ncut: { tip: 1 in }"),
+        3
+    );
+    let measured =
+        "read: { length: 80 in }\ncut: { tip: 1 in }\nread: { length: 79 in }\ncut: { butt: 1 in }";
+    assert_eq!(counted(measured), 1);
+    // What was the case before the last cut, and what would be after another, are as sure as what was made.
+    let build = build(measured);
+    let walk = walk(&build, None);
+    assert_eq!(walk.n_cuts_unmeasured(walk.states[1].off), 0);
+    assert_eq!(
+        walk.n_cuts_unmeasured(
+            walk.present().off.plus(Length::from_inches(1.0), Length::default())
+        ),
+        1
+    );
+}

@@ -4,7 +4,7 @@
 
 use std::io::{self, Write};
 
-use taperbook_mechanics::fit::Errors;
+use taperbook_mechanics::fit::{Errors, Measure};
 use taperbook_testkit::bench::Instruments;
 
 use crate::shop::{Hidden, Jaws, Row, Scene, errors_of};
@@ -43,7 +43,8 @@ pub(crate) fn study(out: &mut impl Write, count: usize, seed: u64) -> io::Result
             write!(out, "  true give {clamp:>7}")?;
             for row in ROWS {
                 let tally = tally(jobs, &errors, row, Strays::Count);
-                let (covered, error) = (tally.covered(0), tally.error(0, 50));
+                let (covered, error) =
+                    (tally.covered(Measure::Power), tally.error(Measure::Power, 50));
                 write!(out, "{:>16}", format!("{:.1} ({error:.1})", covered.per_cent))?;
             }
             writeln!(out)?;

@@ -28,85 +28,37 @@ mod blocks;
 mod clamps;
 mod misses;
 mod shop;
+mod table;
 mod tally;
 
 use std::error::Error;
-use std::io::{self, Write};
+use std::io;
+use std::num::NonZeroUsize;
 
 use taperbook_mechanics::fit::Errors;
 
-use blocks::{Block, blocks};
 use shop::{Job, Row, Scene};
-use tally::{MEASURES, Strays, Tally, shoot};
+use tally::{Strays, Tally, shoot};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
+    if 3 < arguments.len() {
+        return Err("write: calibration [COUNT] [SEED] [table|clamps|misses]".into());
+    }
     let word = |idx: usize, usual: &'static str| arguments.get(idx).map_or(usual, String::as_str);
     let (count, seed, what) = (word(0, "400"), word(1, "1"), word(2, "table"));
-    let count =
+    let count: NonZeroUsize =
         count.parse().map_err(|_| format!("`{count}` is not a count: write one such as 400"))?;
+    let count = count.get();
     let seed = seed.parse().map_err(|_| format!("`{seed}` is not a seed: write a whole number"))?;
     let mut out = io::stdout().lock();
     match what {
-        "table" => table(&mut out, count, seed)?,
+        "table" => table::write(&mut out, count, seed)?,
         "clamps" => clamps::study(&mut out, count, seed)?,
         "misses" => misses::study(&mut out, count, seed)?,
         _ => return Err(format!("`{what}` is no study: write table, clamps or misses").into()),
     }
     Ok(())
-}
-
-fn table(out: &mut impl Write, count: usize, seed: u64) -> io::Result<()> {
-    writeln!(
-        out,
-        "{count} blanks a block, seed {seed}. Errors: median / 95th percentile on the trimmed blank."
-    )?;
-    writeln!(
-        out,
-        "Then how often the 90 % range held the truth, in %, with its binomial standard error."
-    )?;
-    for block in blocks() {
-        writeln!(out, "\n{}", block.name)?;
-        write!(
-            out,
-            "{:19}{:>13}{:>13}{:>13} ",
-            "readings", "power %", "tip angle °", "recovery %"
-        )?;
-        for heading in
-            ["power", "angle", "recov.", "length", "tip od", "butt od", "weight", "centre"]
-        {
-            write!(out, "{heading:>8}")?;
-        }
-        writeln!(out)?;
-        let jobs = jobs(&block.scene, count, seed);
-        for row in Row::ALL {
-            write_row(out, &block, row, &tally(&jobs, &block.errors, row, block.strays))?;
-        }
-        if jobs.len() < count {
-            writeln!(out, "  {} of {count} blanks could not be read", count - jobs.len())?;
-        }
-    }
-    Ok(())
-}
-
-fn write_row(out: &mut impl Write, block: &Block, row: Row, tally: &Tally) -> io::Result<()> {
-    write!(out, "{:19}", row.words())?;
-    for (measure, digits) in [(0, 1), (1, 2), (2, 1)] {
-        let (median, most) = (tally.error(measure, 50), tally.error(measure, 95));
-        write!(out, "{:>13}", format!("{median:.digits$} / {most:.digits$}"))?;
-    }
-    write!(out, " ")?;
-    for measure in 0..MEASURES.len() {
-        write!(out, "{:>8}", tally.covered(measure))?;
-    }
-    writeln!(out)?;
-    if 0 < tally.n_missing() {
-        writeln!(out, "{:19}{} numbers missing", "", tally.n_missing())?;
-    }
-    match tally.slips() {
-        Some(slips) if block.scene.slips => writeln!(out, "{:19}{slips}", ""),
-        _ => Ok(()),
-    }
 }
 
 /// Simulates the blanks of a scene; those that can't be read are left out.

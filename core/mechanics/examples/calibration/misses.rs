@@ -6,7 +6,7 @@ use std::f64::consts::PI;
 use std::io::{self, Write};
 
 use taperbook_mechanics::Tube;
-use taperbook_mechanics::fit::{Errors, Prior};
+use taperbook_mechanics::fit::{Errors, Fibre, Measure, Prior};
 use taperbook_testkit::bench::Instruments;
 use taperbook_testkit::piece::Piece;
 use taperbook_testkit::truth::Truth;
@@ -43,51 +43,57 @@ pub(crate) fn study(out: &mut impl Write, count: usize, seed: u64) -> io::Result
     others(out, &sound, &errors)
 }
 
-/// What a card makes of a blank, with perfect calipers or not, against its truth.
+/// What a card makes of a blank and what it is, at all places.
 struct Along {
-    od: [Vec<f64>; 2],
-    wall: [Vec<f64>; 2],
+    told: Shape,
+    truth: Shape,
+    /// The true modulus, Pa.
     modulus: Vec<f64>,
-    extra: [Vec<f64>; 2],
+    /// What a reinforcement multiplies stiffness and mass by.
+    stiffer: Vec<f64>,
+    heavier: Vec<f64>,
+}
+
+/// Outside diameter and wall at all places, m.
+struct Shape {
+    od: Vec<f64>,
+    wall: Vec<f64>,
 }
 
 impl Along {
     fn of(job: &Job, tube: &Tube) -> Self {
-        let places = || (0..PLACES).map(|idx| idx as f64 / (PLACES - 1) as f64);
-        let true_at = |t: f64| Length::from_m(job.uncut.length * t);
-        let told_at = |t: f64| tube.length() * t;
-        let along = |read: &dyn Fn(f64) -> f64| places().map(read).collect::<Vec<f64>>();
-        let bare = Truth { reinforcement: None, ..job.uncut.clone() };
-        let modulus = |t: f64| {
-            let (od, wall) = (bare.od_at(true_at(t)).m(), bare.wall_at(true_at(t)).m());
-            bare.stiffness_at(true_at(t)) / second_moment(od, wall)
+        let truth = &job.uncut;
+        let bare = Truth { reinforcement: None, ..truth.clone() };
+        let at = |length: Length| {
+            (0..PLACES).map(move |idx| length * (idx as f64 / (PLACES - 1) as f64))
         };
+        let told = |read: &dyn Fn(Length) -> f64| at(tube.length()).map(read).collect();
+        let really =
+            |read: &dyn Fn(Length) -> f64| at(Length::from_m(truth.length)).map(read).collect();
         Self {
-            od: [
-                along(&|t| tube.od_at(told_at(t)).m()),
-                along(&|t| job.uncut.od_at(true_at(t)).m()),
-            ],
-            wall: [
-                along(&|t| tube.wall_at(told_at(t)).m()),
-                along(&|t| job.uncut.wall_at(true_at(t)).m()),
-            ],
-            modulus: along(&modulus),
-            extra: [
-                along(&|t| job.uncut.stiffness_at(true_at(t)) / bare.stiffness_at(true_at(t))),
-                along(&|t| {
-                    job.uncut.mass_per_length_at(true_at(t)) / bare.mass_per_length_at(true_at(t))
-                }),
-            ],
+            told: Shape {
+                od: told(&|at| tube.od_at(at).m()),
+                wall: told(&|at| tube.wall_at(at).m()),
+            },
+            truth: Shape {
+                od: really(&|at| truth.od_at(at).m()),
+                wall: really(&|at| truth.wall_at(at).m()),
+            },
+            modulus: really(&|at| {
+                bare.stiffness_at(at) / second_moment(bare.od_at(at).m(), bare.wall_at(at).m())
+            }),
+            stiffer: really(&|at| truth.stiffness_at(at) / bare.stiffness_at(at)),
+            heavier: really(&|at| truth.mass_per_length_at(at) / bare.mass_per_length_at(at)),
         }
     }
 
-    /// The logarithm of how much a section property changes when the true diameter, the true wall, or both stand in for the told ones.
-    fn by(&self, property: fn(f64, f64) -> f64, od: usize, wall: usize) -> Vec<f64> {
-        let told = |i: usize| property(self.od[0][i], self.wall[0][i]);
-        (0..PLACES)
-            .map(|i| {
-                let wall = self.wall[wall][i].min(0.5 * self.od[od][i]);
-                (property(self.od[od][i], wall) / told(i)).ln()
+    /// The logarithm of what a section property is with the diameter of one shape and the wall of another, relative to what the card tells.
+    fn by(&self, property: fn(f64, f64) -> f64, od: &Shape, wall: &Shape) -> Vec<f64> {
+        let told = self.told.od.iter().zip(&self.told.wall);
+        (od.od.iter().zip(&wall.wall))
+            .zip(told)
+            .map(|((&od, &wall), (&told_od, &told_wall))| {
+                (property(od, wall.min(0.5 * od)) / property(told_od, told_wall)).ln()
             })
             .collect()
     }
@@ -135,18 +141,21 @@ fn strays(out: &mut impl Write, what: &str, jobs: &[Job], errors: &Errors) -> io
         .collect();
     type Strays = Box<dyn Fn(&Along) -> Vec<f64>>;
     let all: [(&str, Strays); 7] = [
-        ("stiffness: diameter", Box::new(|a| a.by(second_moment, 1, 0))),
-        ("stiffness: wall", Box::new(|a| a.by(second_moment, 0, 1))),
+        ("stiffness: diameter", Box::new(|a| a.by(second_moment, &a.truth, &a.told))),
+        ("stiffness: wall", Box::new(|a| a.by(second_moment, &a.told, &a.truth))),
         ("stiffness: modulus", Box::new(|a| logs(&a.modulus))),
         (
             "stiffness: all",
             Box::new(|a| {
-                sum(&sum(&a.by(second_moment, 1, 1), &logs(&a.modulus)), &logs(&a.extra[0]))
+                sum(
+                    &sum(&a.by(second_moment, &a.truth, &a.truth), &logs(&a.modulus)),
+                    &logs(&a.stiffer),
+                )
             }),
         ),
-        ("mass: diameter", Box::new(|a| a.by(area, 1, 0))),
-        ("mass: wall", Box::new(|a| a.by(area, 0, 1))),
-        ("mass: all", Box::new(|a| sum(&a.by(area, 1, 1), &logs(&a.extra[1])))),
+        ("mass: diameter", Box::new(|a| a.by(area, &a.truth, &a.told))),
+        ("mass: wall", Box::new(|a| a.by(area, &a.told, &a.truth))),
+        ("mass: all", Box::new(|a| sum(&a.by(area, &a.truth, &a.truth), &logs(&a.heavier)))),
     ];
     for (name, strays) in &all {
         let strays: Vec<Vec<f64>> = along.iter().map(|along| unlined(&strays(along))).collect();
@@ -167,8 +176,7 @@ fn curvatures(out: &mut impl Write, jobs: &[Job]) -> io::Result<()> {
     for job in jobs {
         let last = job.card.calipers.len() - 1;
         for (idx, pair) in job.card.calipers.windows(2).enumerate() {
-            let (a, b) = (pair[0].at, pair[1].at.m().min(job.uncut.length));
-            let (a, b) = (a, Length::from_m(b));
+            let (a, b) = (pair[0].at, pair[1].at);
             let (from, to) = (job.uncut.od_at(a).m(), job.uncut.od_at(b).m());
             for part in [0.25, 0.5, 0.75] {
                 let at = a + (b - a) * part;
@@ -205,10 +213,11 @@ fn supposed(out: &mut impl Write, jobs: &[Job], errors: &Errors) -> io::Result<(
         out,
         "\nWhat is supposed of a blank, ln of true over supposed: mean and standard deviation"
     )?;
-    for fibre in ["carbon", "blend", "glass"] {
+    for (fibre, name) in
+        [(Fibre::Carbon, "carbon"), (Fibre::Blend, "blend"), (Fibre::Glass, "glass")]
+    {
         let (mut modulus, mut weight, mut tip_wall) = (Vec::new(), Vec::new(), Vec::new());
-        for job in jobs.iter().filter(|job| format!("{:?}", job.card.fibre).to_lowercase() == fibre)
-        {
+        for job in jobs.iter().filter(|job| job.card.fibre == fibre) {
             let Ok(prior) = Prior::from_card(&job.card, errors) else { continue };
             let (tube, truth) = (prior.tube(), &job.uncut);
             let middle = tube.length() * 0.5;
@@ -224,7 +233,7 @@ fn supposed(out: &mut impl Write, jobs: &[Job], errors: &Errors) -> io::Result<(
         let both = |all: &[f64]| format!("{:+.2} ± {:.2}", mean(all), spread(all));
         writeln!(
             out,
-            "  {fibre:7} modulus {}, wall at the tip {}, weight {}",
+            "  {name:7} modulus {}, wall at the tip {}, weight {}",
             both(&modulus),
             both(&tip_wall),
             both(&weight)
@@ -233,9 +242,13 @@ fn supposed(out: &mut impl Write, jobs: &[Job], errors: &Errors) -> io::Result<(
     Ok(())
 }
 
-/// The numbers of the first columns of the table that are looked at here.
-const LOOKED_AT: [(usize, &str); 4] =
-    [(0, "power"), (1, "tip angle"), (2, "recovery"), (6, "weight")];
+/// The numbers that are looked at here.
+const LOOKED_AT: [(Measure, &str); 4] = [
+    (Measure::Power, "power"),
+    (Measure::TipAngle, "tip angle"),
+    (Measure::Recovery, "recovery"),
+    (Measure::Weight, "weight"),
+];
 
 fn deviates(out: &mut impl Write, jobs: &[Job], errors: &Errors) -> io::Result<()> {
     writeln!(

@@ -11,7 +11,7 @@ use taperbook_testkit::piece::TrueNumbers;
 
 use crate::shop::{HELD_AT, Job, Row};
 
-/// What the coverage is counted for; the errors are given of the first three.
+/// What the coverage is counted for.
 pub(crate) const MEASURES: [Measure; 8] = [
     Measure::Power,
     Measure::TipAngle,
@@ -187,25 +187,26 @@ impl Tally {
         Self { all }
     }
 
-    fn of_measure(&self, measure: usize) -> impl Iterator<Item = Shot> + '_ {
-        self.all.iter().filter_map(move |shots| shots.shots[measure])
+    fn of_measure(&self, measure: Measure) -> impl Iterator<Item = Shot> + '_ {
+        let place = MEASURES.iter().position(|counted| *counted == measure);
+        self.all.iter().filter_map(move |shots| shots.shots[place?])
     }
 
     /// The error that so many per cent of the blanks stay below.
-    pub(crate) fn error(&self, measure: usize, per_cent: usize) -> f64 {
+    pub(crate) fn error(&self, measure: Measure, per_cent: usize) -> f64 {
         let mut errors: Vec<f64> = self.of_measure(measure).map(|shot| shot.error).collect();
         errors.sort_by(f64::total_cmp);
         quantile(&errors, per_cent)
     }
 
     /// How often the range held the truth.
-    pub(crate) fn covered(&self, measure: usize) -> Share {
+    pub(crate) fn covered(&self, measure: Measure) -> Share {
         let inside = self.of_measure(measure).filter(|shot| shot.inside).count();
         Share::of(inside, self.of_measure(measure).count())
     }
 
     /// Mean, and root of the mean square about it, of how far estimates lie above the truth in standard deviations of their ranges: 0 and 1 for honest ranges.
-    pub(crate) fn deviates(&self, measure: usize) -> (f64, f64) {
+    pub(crate) fn deviates(&self, measure: Measure) -> (f64, f64) {
         let n = self.of_measure(measure).count().max(1) as f64;
         let mean = self.of_measure(measure).map(|shot| shot.deviate).sum::<f64>() / n;
         let square = |shot: Shot| (shot.deviate - mean).powi(2);

@@ -43,7 +43,7 @@ pub(crate) const BEND_ELEMENTS: f64 = 36.0;
 /// How many times EI may grow or fall along one element.
 const STEEPEST: f64 = 1.25;
 /// The most elements that one is cut into because EI changes along it.
-const MOST_PARTS: f64 = 400.0;
+const MOST_PARTS: f64 = 100.0;
 
 /// A piece of the free length between neighbouring nodes.
 #[derive(Debug, Clone, Copy)]
@@ -59,7 +59,8 @@ pub(crate) struct Element {
     /// How it yields, and how it resists.
     pub(crate) flexibility: Flexibility,
     pub(crate) bending: Bending,
-    /// Sectional area at the Gauss points, in m²; of a segment with another density, the area of the tube's own that weighs as much.
+    /// Sectional area at the Gauss points, in m²; where the mass is another than the tube's own density makes it, the area that would
+    /// weigh as much.
     pub(crate) area: [f64; 3],
     /// The weight beyond each Gauss point, in N.
     pub(crate) weight: [f64; 3],
@@ -174,7 +175,7 @@ impl Element {
             let ring = a.ring.toward(b.ring, (at - a.at) / (b.at - a.at));
             let modulus = a.relative.modulus * tube.modulus * tube.correction.factor(at);
             stiffness[g] = modulus * ring.second_moment();
-            area[g] = a.relative.density * ring.area();
+            area[g] = a.relative.density * tube.correction.mass_factor(at) * ring.area();
         }
         let flexibility = Flexibility::new(&stiffness, length);
         let bending = Bending::new(&flexibility);

@@ -107,18 +107,18 @@ impl Elastica {
         }
         self.phi.reset(n, -root.raised);
         self.pull = 0.0;
+        // Own weight acts first, and then the pull grows: so it does on the bench.
+        self.walk(beam, root, backward, |part| (Target::Pull(0.0), part))?;
         match target {
             Target::Pull(pull) => {
-                self.walk(beam, root, backward, |part| (Target::Pull(part * pull), part))
+                self.walk(beam, root, backward, |part| (Target::Pull(part * pull), 1.0))
             }
             Target::TipDrop(drop) => {
-                self.walk(beam, root, backward, |part| (Target::Pull(0.0), part))?;
                 let start = self.tip_drop(beam);
                 let along = |part| (Target::TipDrop(start + part * (drop - start)), 1.0);
                 self.walk(beam, root, backward, along)
             }
             Target::TipAngle(angle) => {
-                self.walk(beam, root, backward, |part| (Target::Pull(0.0), part))?;
                 let start = self.tip_angle();
                 let along = |part| (Target::TipAngle(start + part * (angle - start)), 1.0);
                 self.walk(beam, root, backward, along)

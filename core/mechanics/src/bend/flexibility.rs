@@ -49,6 +49,12 @@ impl Bending {
         }
     }
 
+    /// Whether these are numbers to calculate with: not lost to under- or overflow.
+    pub(crate) fn is_sound(&self) -> bool {
+        let normal = |number: f64| number.is_normal() && 0.0 < number;
+        normal(self.ends) && normal(self.middle) && self.mixed.is_finite()
+    }
+
     /// The moments that resist a turning apart of the ends and a middle unknown.
     pub(crate) fn resist(&self, apart: f64, middle: f64) -> (f64, f64) {
         (self.ends * apart + self.mixed * middle, self.mixed * apart + self.middle * middle)

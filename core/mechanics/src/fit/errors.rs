@@ -17,6 +17,8 @@ pub struct Errors {
     pub length: Length,
     /// A length that is only the maker's word: 10 mm.
     pub stated_length: Length,
+    /// How far a saw strays from its mark: 0.3 mm.
+    pub saw: Length,
     /// A scale: 0.5 g.
     pub scale: Mass,
     /// A balance point: 3 mm.
@@ -39,9 +41,13 @@ pub struct Errors {
     pub levels: Vec<Level>,
     /// How far a measured tilt is off: 0.15°, a small level or a phone (common practice, no source).
     pub measured_tilt: Angle,
-    /// The median give of a clamp under moment: 0.0006 rad per N m; 0 for a clamp that is known not to yield.
+    /// Clamps whose give was measured, each once.
+    pub gives: Vec<Give>,
+    /// How far a measured give is off, as a part of it: 20 % (common practice, no source).
+    pub measured_give: f64,
+    /// The median give of a clamp under moment: 0.0012 rad per N m; 0 for a clamp that is known not to yield.
     pub give: f64,
-    /// The standard deviation of the logarithm of the give: 1.1, so that a soft clamp of twice to four times that is no surprise.
+    /// The standard deviation of the logarithm of the give: 1.2, so that neither a rigid clamp nor one of three times that is a surprise.
     pub give_spread: f64,
     /// A stated modulus, as a part of it: 3 %.
     pub stated_modulus: f64,
@@ -52,10 +58,17 @@ pub struct Errors {
     /// How far real blanks stray from straight lines between calipers, as the curvature of their diameter: 0.001 per metre.
     /// With d₁ and d₂ to the calipers on either side, the diameter strays by ½ κ d₁ d₂.
     pub taper_curvature: f64,
+    /// The same between the first two calipers, where a butt may be swelled: 0.0025 per metre.
+    pub butt_curvature: f64,
     /// What diameters and a uniform modulus don't tell of the stiffness at a place, as a part of it: 7 %.
     pub residual: f64,
     /// The same where modulus and wall are stated: 3 %.
     pub stated_residual: f64,
+    /// What walls that are straight between measured ones and a uniform density don't tell of the mass at a place, as a part of it: 5 %,
+    /// or as much as [`Errors::stated_residual`] where every wall was measured.
+    pub mass_residual: f64,
+    /// The same near a spliced solid tip: 10 %.
+    pub solid_tip_mass_residual: f64,
     /// The same near a spliced solid tip: 30 %.
     pub solid_tip_residual: f64,
 }
@@ -69,6 +82,15 @@ pub struct Level {
     pub tilt: Angle,
 }
 
+/// The measured give of a clamp.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Give {
+    /// The clamp, as in [`super::Setup`].
+    pub clamp: u64,
+    /// How far it turns under a moment, in rad per N m.
+    pub give: f64,
+}
+
 impl Default for Errors {
     fn default() -> Self {
         Self {
@@ -77,6 +99,7 @@ impl Default for Errors {
             wall: Length::from_mm(0.05),
             length: Length::from_mm(1.0),
             stated_length: Length::from_mm(10.0),
+            saw: Length::from_mm(0.3),
             scale: Mass::from_g(0.5),
             balance: Length::from_mm(3.0),
             board_drop: Length::from_mm(3.0),
@@ -88,14 +111,19 @@ impl Default for Errors {
             tilt: Angle::from_deg(0.5),
             levels: Vec::new(),
             measured_tilt: Angle::from_deg(0.15),
-            give: 0.0006,
-            give_spread: 1.1,
+            gives: Vec::new(),
+            measured_give: 0.2,
+            give: 0.0012,
+            give_spread: 1.2,
             stated_modulus: 0.03,
             stated_density: 0.01,
             piece_od: Length::from_mm(0.03),
             taper_curvature: 1e-3,
+            butt_curvature: 2.5e-3,
             residual: 0.07,
             stated_residual: 0.03,
+            mass_residual: 0.05,
+            solid_tip_mass_residual: 0.1,
             solid_tip_residual: 0.3,
         }
     }
@@ -111,12 +139,14 @@ impl Errors {
         let length = |value: Length, usual: Length| Length::from_m(or(value.m(), usual.m()));
         let angle = |value: Angle, usual: Angle| Angle::from_rad(or(value.rad(), usual.rad()));
         let level = |level: &&Level| level.tilt.rad().abs() < 0.5;
+        let give = |give: &&Give| 0.0 <= give.give && give.give < 1.0;
         Self {
             caliper_od: length(self.caliper_od, usual.caliper_od),
             caliper_tip_od: length(self.caliper_tip_od, usual.caliper_tip_od),
             wall: length(self.wall, usual.wall),
             length: length(self.length, usual.length),
             stated_length: length(self.stated_length, usual.stated_length),
+            saw: length(self.saw, usual.saw),
             scale: Mass::from_kg(or(self.scale.kg(), usual.scale.kg())),
             balance: length(self.balance, usual.balance),
             board_drop: length(self.board_drop, usual.board_drop),
@@ -131,14 +161,22 @@ impl Errors {
             tilt: angle(self.tilt, usual.tilt),
             levels: self.levels.iter().filter(level).copied().collect(),
             measured_tilt: angle(self.measured_tilt, usual.measured_tilt),
+            gives: self.gives.iter().filter(give).copied().collect(),
+            measured_give: or(self.measured_give, usual.measured_give),
             give: or(self.give, usual.give),
             give_spread: or(self.give_spread, usual.give_spread),
             stated_modulus: or(self.stated_modulus, usual.stated_modulus),
             stated_density: or(self.stated_density, usual.stated_density),
             piece_od: length(self.piece_od, usual.piece_od),
             taper_curvature: or(self.taper_curvature, usual.taper_curvature),
+            butt_curvature: or(self.butt_curvature, usual.butt_curvature),
             residual: or(self.residual, usual.residual),
             stated_residual: or(self.stated_residual, usual.stated_residual),
+            mass_residual: or(self.mass_residual, usual.mass_residual),
+            solid_tip_mass_residual: or(
+                self.solid_tip_mass_residual,
+                usual.solid_tip_mass_residual,
+            ),
             solid_tip_residual: or(self.solid_tip_residual, usual.solid_tip_residual),
         }
     }

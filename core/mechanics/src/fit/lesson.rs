@@ -63,6 +63,11 @@ impl Lesson {
         }
     }
 
+    /// The boards that something was read on, and the clamps.
+    pub fn boards_and_clamps(&self) -> (&[u64], &[u64]) {
+        (self.setups.boards(), self.setups.clamps())
+    }
+
     /// What it tells of the model, pieces differing by these variances of the blank's parameters.
     ///
     /// The piece has parameters p = m + d with m those of the model and d of variance S, so that y = J m + (J d + ε) and with

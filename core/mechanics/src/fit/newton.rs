@@ -1,7 +1,9 @@
-//! The fit: damped Gauss–Newton for the most likely parameters.
+//! The fit: the most likely parameters of a blank, by least squares.
 //!
-//! It knows of readings only how they compare with a prediction.
+//! It knows of readings only how they compare with a prediction; how misses are made small is in `least_squares`.
 
+use super::least_squares::wild::wild;
+use super::least_squares::{Before, Limits, Misses, minimise};
 use super::matrix::{Matrix, dot};
 use super::outcome::Missing;
 use super::parameters::LENGTH;
@@ -11,10 +13,8 @@ use super::prior::{FitError, Prior};
 use super::reading::{Compared, Reading};
 use super::setup::Setups;
 
-const MOST_ITERATIONS: usize = 25;
-const MOST_HALVINGS: usize = 8;
-/// The fit has settled when no parameter moves further than this part of its prior's standard deviation; what is left to go is then a tenth of that.
-const SETTLED: f64 = 1e-4;
+/// A thousandth of a standard deviation to go, in whatever follows from the parameters, is nowhere seen.
+const LIMITS: Limits = Limits { to_go: 1e-3, n_predictions: 40 };
 /// What a reading that can't be predicted counts for, in standard deviations: enough that no step is taken toward such a place.
 const UNPREDICTED: f64 = 10.0;
 
@@ -22,7 +22,7 @@ const UNPREDICTED: f64 = 10.0;
 ///
 /// The most likely parameters p minimise ½ (p − p₀)ᵀ Σ₀⁻¹ (p − p₀) + ½ Σ rᵢ², rᵢ being what reading i misses its prediction by in
 /// standard deviations: additive ones for angles, lengths and weights, relative ones (of the logarithm) for powers, pulls and frequencies.
-/// Gauss–Newton with exact tangents; a step that does not lower that sum is halved.
+/// Gauss–Newton with exact tangents, damped where a step does not keep its promise.
 /// With p = p₀ + L z and L Lᵀ = Σ₀ the prior is a unit Gaussian over z, so a parameter that is stated exactly needs no case of its own.
 /// The covariance is (Σ₀⁻¹ + Σ Jᵢᵀ Jᵢ)⁻¹ (Laplace's approximation).
 ///
@@ -35,28 +35,22 @@ const UNPREDICTED: f64 = 10.0;
 pub fn fit(prior: &Prior, readings: &[Reading]) -> Result<Posterior, FitError> {
     let prior = prior.with(&Setups::of(readings.iter().map(|reading| reading.setup)));
     let root = prior.covariance.cholesky();
-    let mut z = vec![0.0; prior.mean.len()];
-    let mut here = Step::at(&prior, &root, &z, readings);
-    for _ in 0..MOST_ITERATIONS {
-        let step = here.solve(&z);
-        let mut part = 1.0;
-        let mut taken = None;
-        for _ in 0..MOST_HALVINGS {
-            let there: Vec<f64> = z.iter().zip(&step).map(|(z, step)| z + part * step).collect();
-            let next = Step::at(&prior, &root, &there, readings);
-            if next.cost <= here.cost {
-                taken = Some((there, next));
-                break;
-            }
-            part *= 0.5;
-        }
-        let Some((there, next)) = taken else { break };
-        (z, here) = (there, next);
-        if step.iter().all(|step| step.abs() < SETTLED) {
-            break;
+    let mut problem = Problem { prior: &prior, root: &root, readings, last: None };
+    let start = vec![0.0; prior.mean.len()];
+    let found = minimise(&mut problem, &start, Before::Unit, LIMITS).ok_or(FitError::NoFit)?;
+    // The last place asked for is where it settled, but for a step that was refused.
+    let here = match problem.last {
+        Some((z, here)) if z == found.x => here,
+        _ => Step::at(&prior, &root, &found.x, readings),
+    };
+    let mut wild = wild(&found);
+    for (wild, (_, compared)) in wild.iter_mut().zip(&here.compared) {
+        // What can't be predicted is no slip of a reading.
+        if compared.is_err() {
+            *wild = 0.0;
         }
     }
-    let posterior = here.posterior(prior, &root);
+    let posterior = here.posterior(prior, &root, wild);
     let mut numbers = posterior.mean.iter().chain(posterior.covariance.entries());
     if numbers.all(|number| number.is_finite()) { Ok(posterior) } else { Err(FitError::NoFit) }
 }
@@ -68,7 +62,6 @@ struct Step {
     /// The derivatives of the predictions by all parameters, and by z.
     slopes: Vec<Vec<f64>>,
     rows: Vec<Vec<f64>>,
-    cost: f64,
 }
 
 impl Step {
@@ -93,11 +86,6 @@ impl Step {
                 (reading.read(), compared)
             })
             .collect();
-        let misses = compared.iter().map(|(_, compared)| match compared {
-            Ok(compared) => compared.miss,
-            Err(_) => UNPREDICTED,
-        });
-        let cost = 0.5 * (dot(z, z) + misses.map(|miss| miss * miss).sum::<f64>());
         let slopes: Vec<Vec<f64>> = (compared.iter().zip(readings))
             .map(|((_, compared), reading)| match compared {
                 Ok(compared) => prior.setups.spread(&compared.by, reading.setup),
@@ -105,23 +93,7 @@ impl Step {
             })
             .collect();
         let rows = slopes.iter().map(|slopes| root.apply_transposed(slopes)).collect();
-        Self { parameters, compared, slopes, rows, cost }
-    }
-
-    /// The Gauss–Newton step in z, the length held.
-    fn solve(&self, z: &[f64]) -> Vec<f64> {
-        let mut normal = Matrix::unit(z.len());
-        let mut side: Vec<f64> = z.iter().map(|z| -z).collect();
-        for ((_, compared), row) in self.compared.iter().zip(&self.rows) {
-            let Ok(compared) = compared else { continue };
-            let mut row = row.clone();
-            row[LENGTH] = 0.0;
-            normal.add_square(&row, 1.0);
-            for (side, slope) in side.iter_mut().zip(&row) {
-                *side += compared.miss * slope;
-            }
-        }
-        normal.inverse().apply(&side)
+        Self { parameters, compared, slopes, rows }
     }
 
     /// The covariance of z, with what the length adds.
@@ -131,7 +103,7 @@ impl Step {
         normal.inverse()
     }
 
-    fn posterior(self, prior: Prior, root: &Matrix) -> Posterior {
+    fn posterior(self, prior: Prior, root: &Matrix, wild: Vec<f64>) -> Posterior {
         let n = prior.mean.len();
         let spread = self.covariance(n);
         let covariance = root.times(&spread).times(&root.transposed());
@@ -157,6 +129,37 @@ impl Step {
             }
             residuals.push(residual);
         }
-        Posterior { prior, mean: self.parameters, covariance, residuals, slopes: self.slopes, told }
+        Posterior {
+            prior,
+            mean: self.parameters,
+            covariance,
+            residuals,
+            slopes: self.slopes,
+            told,
+            wild,
+        }
+    }
+}
+
+/// The readings as a least-squares problem in z, the length held.
+struct Problem<'fit> {
+    prior: &'fit Prior,
+    root: &'fit Matrix,
+    readings: &'fit [Reading],
+    /// What was found where it was asked last.
+    last: Option<(Vec<f64>, Step)>,
+}
+
+impl Misses for Problem<'_> {
+    fn at(&mut self, z: &[f64], misses: &mut Vec<f64>, rows: &mut Vec<f64>) -> bool {
+        let step = Step::at(self.prior, self.root, z, self.readings);
+        for ((_, compared), row) in step.compared.iter().zip(&step.rows) {
+            misses.push(compared.as_ref().map_or(UNPREDICTED, |compared| compared.miss));
+            let at = rows.len();
+            rows.extend(row);
+            rows[at + LENGTH] = 0.0;
+        }
+        self.last = Some((z.to_vec(), step));
+        true
     }
 }

@@ -3,6 +3,7 @@
 use taperbook_units::Length;
 use thiserror::Error;
 
+use super::errors::Errors;
 use super::matrix::{Matrix, dot};
 use super::parameters::{BLANK, LENGTH, Piece};
 use super::predict::{Asked, Held, Predicted, State};
@@ -165,6 +166,22 @@ impl Outcome {
             }
             self.covariance[i][i] += self.apart[i] * self.apart[i];
         }
+    }
+
+    /// The same after so many cuts that no tape was laid on since: each leaves the length off by what the saw strays from its mark.
+    #[must_use]
+    pub fn sawn(mut self, n_cuts: usize, errors: &Errors) -> Self {
+        let variance = n_cuts as f64 * errors.saw.m() * errors.saw.m();
+        let both = [Measure::Length as usize, Measure::FreeLength as usize];
+        for i in both {
+            self.apart[i] = self.apart[i].hypot(variance.sqrt());
+            for j in both {
+                if self.numbers[i].is_ok() && self.numbers[j].is_ok() {
+                    self.covariance[i][j] += variance;
+                }
+            }
+        }
+        self
     }
 
     /// The most likely value of a number, in SI units.

@@ -35,22 +35,30 @@ pub(crate) const FIRST_KNOT: usize = 10;
 /// ln of modulus and density of a spliced solid tip, relative to the blank's.
 pub(crate) const TIP_MODULUS: usize = 17;
 pub(crate) const TIP_DENSITY: usize = 18;
+/// What is left of ln of the mass per length, at the same knots: wraps end in steps that no caliper tells.
+pub(crate) const FIRST_MASS_KNOT: usize = 19;
 /// How many parameters a blank has; those of boards and clamps come after them.
-pub(crate) const BLANK: usize = 19;
+pub(crate) const BLANK: usize = 26;
 /// In the derivatives of one number: the angle above horizontal of the clamp that it was read in, in rad.
-pub(crate) const TILT: usize = 19;
+pub(crate) const TILT: usize = 26;
 /// And ln of that clamp's give, relative to the usual one.
-pub(crate) const GIVE: usize = 20;
+pub(crate) const GIVE: usize = 27;
 
 /// A number's derivatives: by the parameters of the blank, and by those of the one clamp that it is read in.
-pub(crate) type Slopes = [f64; 21];
-pub(crate) const FLAT: Slopes = [0.0; 21];
+pub(crate) type Slopes = [f64; 28];
+pub(crate) const FLAT: Slopes = [0.0; 28];
 
-const _: () = assert!(FIRST_KNOT + KNOTS == TIP_MODULUS && TIP_DENSITY + 1 == BLANK);
+const _: () = assert!(FIRST_KNOT + KNOTS == TIP_MODULUS);
+const _: () = assert!(FIRST_MASS_KNOT == TIP_DENSITY + 1 && FIRST_MASS_KNOT + KNOTS == BLANK);
 
 /// The knots' places among the parameters.
 pub(crate) const fn knots() -> Range<usize> {
     FIRST_KNOT..FIRST_KNOT + KNOTS
+}
+
+/// Those of the mass.
+pub(crate) const fn mass_knots() -> Range<usize> {
+    FIRST_MASS_KNOT..FIRST_MASS_KNOT + KNOTS
 }
 
 /// No logarithm is taken further than this, so that a wild step of a fit can't overflow.
@@ -117,16 +125,20 @@ impl Blank {
                 SiStation { ring, relative, ..*station }
             })
             .collect();
-        let mut knots = [0.0; KNOTS];
-        for (knot, parameter) in knots.iter_mut().zip(&parameters[self::knots()]) {
-            *knot = parameter.clamp(-FURTHEST, FURTHEST);
-        }
+        let at_knots = |which: Range<usize>| {
+            let mut knots = [0.0; KNOTS];
+            for (knot, parameter) in knots.iter_mut().zip(&parameters[which]) {
+                *knot = parameter.clamp(-FURTHEST, FURTHEST);
+            }
+            knots
+        };
+        let (knots, mass) = (at_knots(self::knots()), at_knots(mass_knots()));
         let trend = parameters[TREND].clamp(-FURTHEST, FURTHEST);
         let tube = Tube {
             stations,
             modulus: self.tube.modulus * grown(MODULUS),
             density: self.tube.density * grown(DENSITY),
-            correction: Correction { origin: 0.0, span: length, trend, knots },
+            correction: Correction { origin: 0.0, span: length, trend, knots, mass },
         };
         let belly = |between, parameter: usize| Belly { between, curvature: parameters[parameter] };
         let bellies = [belly(self.bellies[0], BELLY_BUTT), belly(self.bellies[1], BELLY_TIP)];
@@ -210,7 +222,7 @@ impl Piece {
                 let ring = a.ring.toward(b.ring, part);
                 let (moment_by, area_by) = (ring.second_moment_by(), ring.area_by());
                 let per_moment = by_stiffness[g] / ring.second_moment();
-                let per_area = by_area[g] * a.relative.density;
+                let per_area = by_area[g] * element.area[g] / ring.area();
                 let by_od = per_moment * moment_by.od + per_area * area_by.od;
                 let by_wall = per_moment * moment_by.wall + per_area * area_by.wall;
                 if spliced {
@@ -231,6 +243,9 @@ impl Piece {
                 let knots = knot_shares(place);
                 out[FIRST_KNOT + knots.first] += by_stiffness[g] * knots.shares[0];
                 out[FIRST_KNOT + knots.first + 1] += by_stiffness[g] * knots.shares[1];
+                let by_mass = by_area[g] * element.area[g];
+                out[FIRST_MASS_KNOT + knots.first] += by_mass * knots.shares[0];
+                out[FIRST_MASS_KNOT + knots.first + 1] += by_mass * knots.shares[1];
             }
         }
         out[DENSITY] = gradient.log_density;

@@ -48,7 +48,7 @@ pub enum Unsure {
     Modulus,
     /// The wall.
     Wall,
-    /// The density.
+    /// The density, and how the mass runs along the blank.
     Density,
     /// The outside diameter.
     Diameter,
@@ -154,7 +154,7 @@ impl Posterior {
             (Unsure::Length, vec![LENGTH]),
             (Unsure::Modulus, vec![MODULUS, TREND]),
             (Unsure::Wall, vec![WALL_BUTT, WALL_TIP]),
-            (Unsure::Density, vec![DENSITY]),
+            (Unsure::Density, [vec![DENSITY], range(parameters::mass_knots())].concat()),
             (Unsure::Diameter, vec![OD_BUTT, OD_TIP, BELLY_BUTT, BELLY_TIP]),
             (Unsure::Stiffness, range(parameters::knots())),
             (Unsure::SolidTip, vec![TIP_MODULUS, TIP_DENSITY]),

@@ -23,6 +23,8 @@ pub struct Spread {
     pub trend: f64,
     /// Of the stiffness along the blank at each knot, as a part of it: 2 %.
     pub stiffness: f64,
+    /// Of the mass along the blank at each knot, as a part of it: 1 %.
+    pub mass: f64,
     /// Of the wall at either end, as a part of it: 3 %.
     pub wall: f64,
     /// Of the density, as a part of it: 1 %.
@@ -42,6 +44,7 @@ impl Default for Spread {
             modulus: 0.04,
             trend: 0.02,
             stiffness: 0.02,
+            mass: 0.01,
             wall: 0.03,
             density: 0.01,
             od: Length::from_mm(0.03),
@@ -57,6 +60,7 @@ impl Spread {
             modulus: self.modulus * factor,
             trend: self.trend * factor,
             stiffness: self.stiffness * factor,
+            mass: self.mass * factor,
             wall: self.wall * factor,
             density: self.density * factor,
             od: self.od * factor,
@@ -103,6 +107,7 @@ impl Spread {
         set(MODULUS, self.modulus);
         set(TREND, self.trend);
         parameters::knots().for_each(|knot| set(knot, self.stiffness));
+        parameters::mass_knots().for_each(|knot| set(knot, self.mass));
         set(WALL_BUTT, self.wall);
         set(WALL_TIP, self.wall);
         set(DENSITY, self.density);

@@ -4,6 +4,7 @@
 
 use taperbook_units::Length;
 
+use super::errors::Errors;
 use super::matrix::Matrix;
 use super::outcome::{Estimate, Measure, Missing, Outcome};
 use super::parameters::{BLANK, Piece};
@@ -24,7 +25,11 @@ pub struct Posterior {
     pub(crate) slopes: Vec<Vec<f64>>,
     /// What each reading says these slopes times the parameters are, near the mean.
     pub(crate) told: Vec<f64>,
+    pub(crate) wild: Vec<f64>,
 }
+
+/// A reading is left out of account when it is wild with this chance.
+pub const SURE: f64 = super::least_squares::wild::SURE;
 
 /// How well one reading is met.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -48,6 +53,11 @@ impl Posterior {
     /// The uncut length that the ranges are for.
     pub fn length(&self) -> Length {
         self.prior.length()
+    }
+
+    /// How far off instruments are taken to be.
+    pub fn errors(&self) -> &Errors {
+        &self.prior.errors
     }
 
     /// The numbers of the piece with so much cut off in all, held at a place from its then-present butt
@@ -91,6 +101,14 @@ impl Posterior {
     /// How well each reading is met, in the order in which they were given.
     pub fn residuals(&self) -> &[Residual] {
         &self.residuals
+    }
+
+    /// How likely each reading is to be wildly off, 0 to 1, at most two of them being so: a slip of the weights, a swapped inch.
+    ///
+    /// From [`SURE`] on the others all but prove it, and a fit without it is the better one. Two readings that contradict each other are
+    /// wild by halves as long as nothing decides between them.
+    pub fn wild(&self) -> &[f64] {
+        &self.wild
     }
 
     /// What is believed now, as a prior for readings to come of the same piece.

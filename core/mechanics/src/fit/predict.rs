@@ -171,8 +171,8 @@ impl<'piece> Asked<'piece> {
         state: State,
     ) -> Result<(Predicted, Predicted), Missing> {
         let (from, to) = (state.butt_cut, self.piece.tube.end() - state.tip_cut);
-        // One element a segment is exact here, area being quadratic along it.
-        let beam = Beam::new(&self.piece.tube, from, to, 0.0).ok_or(Missing::NothingLeft)?;
+        let beam =
+            Beam::new(&self.piece.tube, from, to, SWING_ELEMENTS).ok_or(Missing::NothingLeft)?;
         let density = self.piece.tube.density;
         let (mut volume, mut moment) = (0.0, 0.0);
         for element in &beam.elements {

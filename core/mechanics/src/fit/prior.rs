@@ -205,7 +205,14 @@ impl Prior {
     fn usual_setup(&self, parameter: usize) -> (f64, f64) {
         let errors = &self.errors;
         if !self.setups.is_tilt(parameter) {
-            return (0.0, errors.give_spread);
+            let clamp = self.setups.clamps()[parameter - BLANK - self.setups.boards().len()];
+            return match errors.gives.iter().find(|give| give.clamp == clamp) {
+                // Below a thousandth of the usual it is as good as rigid.
+                Some(known) if 0.0 < errors.give => {
+                    ((known.give / errors.give).max(1e-3).ln(), errors.measured_give)
+                }
+                _ => (0.0, errors.give_spread),
+            };
         }
         let board = self.setups.boards()[parameter - BLANK];
         match errors.levels.iter().find(|level| level.board == board) {
@@ -241,7 +248,11 @@ impl Prior {
         let next = self.measured_at.partition_point(|&caliper| caliper < at);
         let next = next.clamp(1, self.measured_at.len() - 1);
         let (a, b) = (self.measured_at[next - 1], self.measured_at[next]);
-        0.5 * self.errors.taper_curvature * ((at - a) * (at - b)).abs()
+        let curvature = match (next, self.measured_at.len()) {
+            (1, 3..) => self.errors.butt_curvature,
+            _ => self.errors.taper_curvature,
+        };
+        0.5 * curvature * ((at - a) * (at - b)).abs()
     }
 
     /// Sets the covariance of a card's prior, and the mean of what a solid tip differs in.
@@ -269,7 +280,7 @@ impl Prior {
         variance[OD_TIP] = caliper(profile.ends_are_own[1], errors.caliper_tip_od);
         variance[BELLY_TIP] = square(errors.taper_curvature);
         if 2 < self.measured_at.len() {
-            variance[BELLY_BUTT] = square(errors.taper_curvature);
+            variance[BELLY_BUTT] = square(errors.butt_curvature);
         }
         let residual = if all_stated { errors.stated_residual } else { errors.residual };
         for (knot_idx, parameter) in parameters::knots().enumerate() {
@@ -280,6 +291,15 @@ impl Prior {
             let od = self.blank.tube.od_at(Length::from_m(at)).m();
             let by_od = 3.5 * errors.caliper_od.m().hypot(self.stray(at)) / od;
             variance[parameter] = square(residual) + square(by_od);
+        }
+        let mass = match profile.walls.len() == self.measured_at.len() {
+            true => errors.stated_residual,
+            false => errors.mass_residual,
+        };
+        for (knot_idx, parameter) in parameters::mass_knots().enumerate() {
+            let near_solid = card.solid_tip && KNOTS - SOLID_KNOTS <= knot_idx;
+            let residual = if near_solid { errors.solid_tip_mass_residual } else { mass };
+            variance[parameter] = square(residual);
         }
         if card.solid_tip {
             let [(modulus, modulus_sd), (density, density_sd)] = solid_tip(card.fibre);

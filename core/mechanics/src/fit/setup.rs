@@ -51,6 +51,10 @@ impl Setups {
         &self.boards
     }
 
+    pub(crate) fn clamps(&self) -> &[u64] {
+        &self.clamps
+    }
+
     /// How many parameters a fit in these has.
     pub(crate) fn n(&self) -> usize {
         BLANK + self.boards.len() + self.clamps.len()

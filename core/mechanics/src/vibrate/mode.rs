@@ -13,6 +13,8 @@ const MOST_ITERATIONS: usize = 300;
 /// Relative changes of ω² from one iteration to the next: below the first it has converged, below the second rounding may be what is left.
 const LEAST_CHANGE: f64 = 1e-14;
 const ROUNDED: f64 = 1e-9;
+/// A blank that is lighter than this, in kg/m³, is none, and its masses would underflow.
+const LEAST_DENSITY: f64 = 1e-9;
 
 /// Why there is no mode.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -43,9 +45,13 @@ impl Mode {
         if density <= 0.0 {
             return Err(NoMode::NoWeight);
         }
+        if density < LEAST_DENSITY {
+            return Err(NoMode::NotFound);
+        }
         self.density = density;
         // The shape x² is near the first mode of any cantilever.
         self.vector.clear();
+        self.vector.reserve(beam.elements.len() + 1);
         self.vector.push([0.0, 0.0]);
         let mut at = 0.0;
         for element in &beam.elements {

@@ -36,6 +36,15 @@ pub(crate) fn cone(n: f64) -> Tube {
     tube(&stations, 1e-9 / tip_moment, 0.0)
 }
 
+/// A uniform solid rod of 1 m with EI = 1 N m² that weighs `weight` N.
+pub(crate) fn uniform(weight: f64) -> Tube {
+    let od = 0.01f64;
+    let second_moment = std::f64::consts::PI / 64.0 * od.powi(4);
+    let area = std::f64::consts::PI / 4.0 * od.powi(2);
+    let density = weight / STANDARD_GRAVITY / area;
+    tube(&[(0.0, 10.0, 5.0), (1000.0, 10.0, 5.0)], 1e-9 / second_moment, density)
+}
+
 /// Clamped at its butt end.
 pub(crate) fn by_the_butt() -> Clamp {
     Clamp::horizontal(Length::from_m(0.0))

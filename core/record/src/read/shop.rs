@@ -16,7 +16,8 @@ static SHOP: Place = Place {
 };
 static BOARD: Place =
     Place { name: "a board", keys: &["name", "clamp", "tilt", "note"], elsewhere: nowhere };
-static CLAMP: Place = Place { name: "a clamp", keys: &["name", "note"], elsewhere: nowhere };
+static CLAMP: Place =
+    Place { name: "a clamp", keys: &["name", "gives", "note"], elsewhere: nowhere };
 static SAW: Place = Place { name: "a saw", keys: &["name", "kerf", "note"], elsewhere: nowhere };
 static ERRORS: Place = Place {
     name: "`errors`",
@@ -146,10 +147,13 @@ fn boards<'s>(reader: &mut Reader<'s, '_>, entry: Option<&Entry<'s>>) -> Vec<Boa
 
 fn clamps<'s>(reader: &mut Reader<'s, '_>, entry: Option<&Entry<'s>>) -> Vec<Clamp> {
     let mut clamps = Vec::new();
-    for Named { name, node } in named(reader, entry, "vice: { note: rubber jaws }") {
-        let mut clamp = Clamp { name, note: None };
+    for Named { name, node } in named(reader, entry, "vice: { gives: 0.5 deg }") {
+        let mut clamp = Clamp { name, ..Clamp::default() };
         if let Value::Map(map) = &node.value {
             let known = reader.known(map, &CLAMP);
+            clamp.gives = reader
+                .quantity(known.get("gives"), &spec::GIVES)
+                .map(|gives| taperbook_units::Angle::from_si(gives.value.si));
             clamp.note = reader.plain_text(known.get("note"), "rubber jaws");
         }
         clamps.push(clamp);

@@ -81,6 +81,12 @@ pub(crate) static ERROR_ANGLE: Spec =
 pub(crate) static ERROR_PART: Spec = spec(Dimension::Fraction, "an error", "2 %", (0.0, 0.5));
 pub(crate) static TILT: Spec =
     spec(Dimension::Angle, "a tilt", "0.5 deg", (-45.0 * DEG, 45.0 * DEG));
+pub(crate) static GIVES: Spec = spec(
+    Dimension::Angle,
+    "how far a clamp yields under 1 kg a metre out",
+    "0.5 deg",
+    (0.0, 20.0 * DEG),
+);
 pub(crate) static CLEARANCE: Spec = spec(Dimension::Length, "a clearance", "0.1 mm", (0.0, 0.005));
 pub(crate) static KERF: Spec = spec(Dimension::Length, "a kerf", "0.6 mm", (0.0, 0.01));
 

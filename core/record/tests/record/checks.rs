@@ -285,7 +285,7 @@ fn the_shops_things() {
         "boards: long board\nclamps: [{ note: soft }]\nsaws:\n",
         expect![[r#"
         shop.yaml:1:9: `long board` has no name: write `boards: { long board: { clamp: vice, tilt: 0.5 deg } }`
-        shop.yaml:2:10: this has no name: write `clamps: { vice: { note: rubber jaws } }`
+        shop.yaml:2:10: this has no name: write `clamps: { vice: { gives: 0.5 deg } }`
         shop.yaml:3:1: nothing stands after `saws:`: write `{ fine saw: 1 mm }`, or take the key out
     "#]],
     );
@@ -294,7 +294,7 @@ fn the_shops_things() {
         "boards: { a: { clamp: vice, tilt: 0.5 deg }, a: {} }\nclamps: vice\nerrors: { caliber: 0.03 mm }\n",
         expect![[r#"
         shop.yaml:1:46: `a` stands twice: the first is used; take one out
-        shop.yaml:2:9: `vice` has no name: write `clamps: { vice: { note: rubber jaws } }`
+        shop.yaml:2:9: `vice` has no name: write `clamps: { vice: { gives: 0.5 deg } }`
         shop.yaml:3:11: `caliber` is not known in `errors`: did you mean `caliper`?
     "#]],
     );

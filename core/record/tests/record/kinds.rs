@@ -267,7 +267,7 @@ fn the_shop() {
 units: millimetres
 held_at: 230 mm
 boards: { long board: { clamp: vice, tilt: 0.5 deg }, short board: { clamp: vice, tilt: -0.2 deg } }
-clamps: { vice: { note: rubber jaws } }
+clamps: { vice: { gives: 0.4 deg, note: rubber jaws } }
 errors: { caliper: 0.03 mm, caliper_at_tip: 0.06 mm, wall: 0.05 mm, length: 1 mm, stated_length: 8 mm, scale: 0.5 g, balance: 3 mm, board_drop: 3 mm, reclamp: 2 %, tip_angle: 1.5 deg, tip_angle_by_instrument: 0.5 deg, pull: 15 %, frequency: 0.5 %, tilt: 0.5 deg, saw: 0.5 mm }
 allowances: { tip_top: 0.05 mm .. 0.15 mm, butt: 0.1 mm .. 0.3 mm, lacquer: 0.05 mm }
 saws: { rotary disc: { kerf: 0.6 mm }, fine saw: 1 mm }
@@ -284,6 +284,7 @@ saws: { rotary disc: { kerf: 0.6 mm }, fine saw: 1 mm }
     );
     assert_eq!(shop.boards[1].tilt, Some(Angle::from_deg(-0.2)));
     assert_eq!(shop.clamps[0].note.as_deref(), Some("rubber jaws"));
+    assert_eq!(shop.clamps[0].gives, Some(Angle::from_deg(0.4)));
     assert_eq!(shop.errors.caliper, Some(Length::from_mm(0.03)));
     assert_eq!(shop.errors.reclamp, Some(0.02));
     assert_eq!(shop.errors.caliper_at_tip, Some(Length::from_mm(0.06)));

@@ -87,7 +87,11 @@ impl Model {
             }),
             joints: self
                 .joint
-                .map(|(at, overlap)| Joint { at: 0.0254 * at, overlap: 0.0254 * overlap })
+                .map(|(at, overlap)| Joint {
+                    at: 0.0254 * at,
+                    overlap: 0.0254 * overlap,
+                    adds: 0.9,
+                })
                 .into_iter()
                 .collect(),
         }

@@ -5,7 +5,7 @@ use taperbook_record::Measure;
 use taperbook_testkit::rng::Rng;
 
 use crate::shop::Shop;
-use crate::{CARD, build, power_of_card, stops, suggested};
+use crate::{CARD, KNOWN_CLAMP, build, power_of_card, stops, suggested};
 
 #[track_caller]
 fn asks(advice: &SuggestAdvice, part: &str) {
@@ -56,12 +56,17 @@ fn the_tip_goes_first_and_only_as_far_as_is_sure() {
     assert!(advice.words.iter().any(|words| words.contains("the tip goes before the butt")));
 }
 
-/// An end whose diameter must fit a part may go first (common practice, no source).
+/// An end whose diameter must fit a part may go first (common practice, no source); where it would be cut it is measured before.
 #[test]
 fn a_butt_that_must_fit_a_part_goes_first() {
     let power = power_of_card();
     let brief = stiffer_brief().replacen("limits: { ", "limits: { butt_od: .. 11.0 mm, ", 1);
-    let advice = suggested(&brief, &format!("{}\n{}", read(power), read(power)));
+    let readings = format!("{}\n{}", read(power), read(power));
+    let advice = suggested(&brief, &readings);
+    asks(&advice, "diameter where the butt would be cut");
+    let ask = advice.measure_next.unwrap();
+    let caliper = ask.split('`').nth(1).unwrap().replace('…', "10.95 mm");
+    let advice = suggested(&brief, &format!("{readings}\nread: {{ {caliper} }}"));
     let cut = advice.next_cut.unwrap_or_else(|| panic!("{advice:?}"));
     assert_eq!(cut.tip_mm, 0.0, "{cut:?}");
     assert!(3.0 <= cut.butt_mm, "{cut:?}");
@@ -137,7 +142,7 @@ fn what_is_missing_is_asked_for() {
 #[test]
 fn one_reading_that_nothing_supports_is_read_again_before_a_cut_that_could_spoil() {
     let mut shop = Shop::default();
-    shop.put("shop.yaml", "name: a shop\nerrors: { tilt: 0.05 deg }\n");
+    shop.put("shop.yaml", &KNOWN_CLAMP.replace("errors: { reclamp: 0.5 % }\n", ""));
     shop.put("blanks/heron.md", &CARD.replace("modulus: 95 GPa\n", ""));
     let power = power_of_card();
     let brief = format!(
@@ -158,7 +163,7 @@ fn one_reading_that_nothing_supports_is_read_again_before_a_cut_that_could_spoil
 fn a_slip_is_left_out_once_two_readings_agree_against_it() {
     let power = power_of_card();
     let mut shop = Shop::default();
-    shop.put("shop.yaml", "name: a shop\nerrors: { tilt: 0.05 deg }\n");
+    shop.put("shop.yaml", &KNOWN_CLAMP.replace("errors: { reclamp: 0.5 % }\n", ""));
     shop.put("blanks/heron.md", &CARD.replace("modulus: 95 GPa\n", ""));
     let two = format!("{}\n{}", read(power), read(0.84 * power));
     shop.put("builds/ilse.md", &build(&stiffer_brief(), &two));

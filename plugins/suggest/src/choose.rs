@@ -1,0 +1,176 @@
+//! Which blank of the shop makes the rod that is wanted, and with which cuts.
+//!
+//! Every blank card and offcut is put to the brief by itself ([`candidate`]); here they are put in order. The order goes
+//! by what a blank costs: how far it misses the aims, in squares of what is minded, and how unlikely it is to keep the
+//! limits; past builds for the same use that were liked or not weigh a little; what is still equal goes by how little
+//! must be cut off. The other way round, [`reach`] tells all rods that one blank could be.
+
+mod alike;
+mod candidate;
+mod merit;
+pub(crate) mod reach;
+mod surface;
+
+use std::sync::Arc;
+
+use rayon::prelude::*;
+use taperbook_bench::{limits, piece};
+use taperbook_plugin::{ChooseAdvice, NotJudged, View, Wanted};
+use taperbook_record::{Build, Kind, Measure, Record, Spanned};
+use taperbook_units::{Quantity, Units};
+
+use self::alike::{UseWords, alike, worth_of_use};
+use self::candidate::{Candidate, Judged};
+use self::merit::Merit;
+use crate::brief::aims;
+use crate::words;
+
+/// Costs that differ by less are equal: it is what rounding makes of the same numbers.
+const SAME: f64 = 1e-6;
+
+/// Answers which blanks make the rod that is wanted.
+///
+/// # Errors
+/// When nothing is wanted, or the shop has no blank.
+pub(crate) fn choose(view: &View, wanted: &Wanted) -> Result<ChooseAdvice, String> {
+    let build = as_build(wanted);
+    if build.aim.is_empty() && build.limits.is_empty() {
+        return Err(
+            "say what the rod is to become: `--aim \"length: 6'10\\\", power: 235 g\"`, `--limits \"power: 200 g .. 260 g\"`, or both"
+                .to_owned(),
+        );
+    }
+    let units = units(view);
+    possible(&build, units)?;
+    let aims = aims(&build);
+    let merit = Merit::new(&aims, &build.limits);
+    let mut cards = view.all(Kind::Blank);
+    cards.extend(view.all(Kind::Offcut));
+    if cards.is_empty() {
+        return Err(
+            "the shop folder has no blank card and no offcut: make one with `taperbook new blank NAME`"
+                .to_owned(),
+        );
+    }
+    let candidates: Vec<Candidate> = cards
+        .iter()
+        .filter_map(|card| {
+            let piece = piece(view, &card.id)?;
+            let held_at = wanted.held_at.or(piece.held_at);
+            Some(Candidate { record: card.clone(), card: Some(card.clone()), piece, held_at })
+        })
+        .collect();
+    let considered = candidates.len();
+    let judged: Vec<Result<Judged, NotJudged>> = candidates
+        .into_par_iter()
+        .map(|candidate| {
+            let record = candidate.record.id.clone();
+            candidate.judged(&merit, &build, units).map_err(|measure| NotJudged { record, measure })
+        })
+        .collect();
+    let (mut judged, not_judged) = apart(judged);
+
+    let use_words = UseWords::new(wanted.use_words.as_deref().unwrap_or_default());
+    let itself = wanted.build.as_deref();
+    if !use_words.is_empty() {
+        for one in &mut judged {
+            one.rank += worth_of_use(&view.builds_of(one.name()), &use_words, itself);
+        }
+    }
+    judged.sort_by(|a, b| {
+        let rank = |one: &Judged| (one.rank / SAME).round();
+        let cut = |one: &Judged| one.cuts.total().m();
+        rank(a)
+            .total_cmp(&rank(b))
+            .then_with(|| cut(a).total_cmp(&cut(b)))
+            .then_with(|| a.name().cmp(b.name()))
+    });
+    let can_meet = judged.iter().filter(|one| one.meets).count();
+    let why_none = why_none(&judged, &build, can_meet);
+    judged.truncate(wanted.limit);
+    let mut blanks: Vec<_> = judged.par_iter().map(|one| one.told(&merit, &build, units)).collect();
+    for (blank, one) in blanks.iter_mut().zip(&judged) {
+        let builds: Vec<Arc<Record>> = view.builds_of(one.name());
+        blank.alike = alike(view, &builds, &use_words, &aims, itself);
+    }
+    let in_json = |(measure, aim): &(Measure, Spanned<Quantity>)| {
+        (measure.json_key().to_owned(), aim.value.si / measure.json_unit())
+    };
+    Ok(ChooseAdvice {
+        aim: build.aim.iter().map(in_json).collect(),
+        considered,
+        can_meet,
+        why_none,
+        blanks,
+        not_judged,
+        words: of_use(&use_words, wanted.use_words.as_deref()),
+    })
+}
+
+/// The wanted rod as a build that nobody has begun.
+fn as_build(wanted: &Wanted) -> Build {
+    Build { aim: wanted.aim.clone(), limits: wanted.limits.clone(), ..Build::default() }
+}
+
+/// Refuses an aim that the limits of the same brief don't allow.
+fn possible(build: &Build, units: Units) -> Result<(), String> {
+    for (measure, aim) in &build.aim {
+        let limit = build.limits.iter().find(|limit| limit.measure == *measure);
+        if let Some(limit) = limit.filter(|limit| !limits::range_of(limit).holds(aim.value.si)) {
+            return Err(format!(
+                "the {} aimed for, {}, is outside what is allowed, {}: change one of the two",
+                measure.words(),
+                words::value(units, *measure, aim.value.si),
+                words::limit(units, limit)
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn units(view: &View) -> Units {
+    view.shop().units.as_ref().map(|units| units.value).unwrap_or_default()
+}
+
+fn apart(judged: Vec<Result<Judged, NotJudged>>) -> (Vec<Judged>, Vec<NotJudged>) {
+    let (mut known, mut unknown) = (Vec::new(), Vec::new());
+    for one in judged {
+        match one {
+            Ok(one) => known.push(one),
+            Err(one) => unknown.push(one),
+        }
+    }
+    unknown.sort_by(|a, b| a.record.cmp(&b.record));
+    (known, unknown)
+}
+
+/// Why no blank can meet the limits, with the nearest.
+fn why_none(judged: &[Judged], build: &Build, can_meet: usize) -> Option<String> {
+    if build.limits.is_empty() || 0 < can_meet {
+        return None;
+    }
+    let Some(nearest) = judged.first() else {
+        return Some("no blank of the shop can be judged yet: measure what is named".to_owned());
+    };
+    let way = nearest.in_the_way().unwrap_or("its numbers are outside");
+    let kind = if nearest.is_offcut() { "offcut " } else { "" };
+    Some(format!(
+        "no blank of the shop can be brought inside the limits; the nearest is {kind}{}: {way}",
+        nearest.name()
+    ))
+}
+
+/// What was done with the words for the use.
+fn of_use(use_words: &UseWords, typed: Option<&str>) -> Vec<String> {
+    match typed {
+        None => Vec::new(),
+        Some(typed) if use_words.is_empty() => {
+            vec![format!("no word of `{typed}` tells uses apart: it counts for nothing")]
+        }
+        Some(_) => vec![format!(
+            "sought in purpose, customer, title, notes and feelings of past builds, but not in their text: {}; a blank that was \
+             liked for such a use comes a little sooner, one that was not a little later",
+            words::list(&use_words.all())
+        )],
+    }
+}
