@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use taperbook_mechanics::fit::{
-    Card, Change, Clamps, Errors, Lesson, Pool, Posterior, Prior, Spread, after_a_change, changed,
+    Card, Change, Clamps, Errors, Lesson, Material, Pool, Posterior, Prior, Spread, after_a_change,
+    changed,
 };
 use taperbook_plugin::View;
 use taperbook_record::{Build, Date, Kind, Measure, Record};
@@ -157,6 +158,43 @@ fn prior_of_card(view: &View, card: &str) -> Option<Prior> {
 fn prior_with(view: &View, card: &str, errors: &Errors) -> Option<Prior> {
     let record = view.record(card)?;
     Prior::from_card(&fit_card(record.card(), None, errors)?, errors).ok()
+}
+
+/// So many models of a material are looked at for one that was never cut, those with the first ids.
+const MODELS: usize = 12;
+
+/// What the shop's models of the same material teach of a card that no build but `itself` was made of; the card's own prior where
+/// there are none, or where it states modulus or density.
+pub(crate) fn of_material(view: &View, card_id: &str, card: &Prior) -> Prior {
+    let material = |id: &str| {
+        let record = view.record(id)?;
+        let blank = record.card()?;
+        let is_open = blank.modulus.is_none() && blank.density.is_none();
+        blank.material.as_ref().map(|material| material.value).filter(|_| is_open)
+    };
+    let Some(wanted) = material(card_id) else { return card.clone() };
+    let taught = view.memo("material", &format!("{wanted:?}"), |view| {
+        let cards = view.all(Kind::Blank);
+        let of_it = cards.iter().filter(|card| {
+            let blank = card.card();
+            blank.is_some_and(|blank| {
+                blank.modulus.is_none()
+                    && blank.density.is_none()
+                    && blank.material.as_ref().is_some_and(|material| material.value == wanted)
+            })
+        });
+        let taught = of_it.filter_map(|card| {
+            let model = model(view, &card.id);
+            let prior = (!model.pieces.is_empty()).then(|| prior_of_card(view, &card.id))??;
+            Some((card.id.clone(), model, prior))
+        });
+        taught.take(MODELS + 1).collect::<Vec<_>>()
+    });
+    let mut material = Material::default();
+    for (_, model, prior) in taught.iter().filter(|(id, ..)| id != card_id).take(MODELS) {
+        material.add(&model.before, prior);
+    }
+    material.prior(card)
 }
 
 /// What the readings of all builds of the shop tell of its boards and clamps, on top of what is usual: whatever was measured of them

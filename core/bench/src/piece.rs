@@ -11,7 +11,7 @@ use taperbook_record::{Blank, Build, Kind, Measure, Record};
 use taperbook_units::Length;
 
 use crate::card::{errors_of, fit_card};
-use crate::model::model;
+use crate::model::{model, of_material};
 use crate::readings::{Taken, fit_readings, stated_weight, told_once};
 use crate::setup::setup_of;
 use crate::state::{missing_state, state_of};
@@ -203,7 +203,11 @@ fn fitted(view: &View, id: &str, card_id: Option<&str>, known: Known) -> Result<
     let card_prior = Prior::from_card(&card, errors).map_err(words)?;
     let model = card_id.map(|card| model(view, card)).unwrap_or_default();
     let n_past = model.n_others(id);
-    let prior = model.prior(&card_prior, id);
+    let prior = match card_id {
+        // Nobody has cut this model before, but perhaps others of its material.
+        Some(card) if n_past == 0 => of_material(view, card, &card_prior),
+        _ => model.prior(&card_prior, id),
+    };
     // What the card states comes last, so that the first residuals are those of the piece's own readings.
     let readings: Vec<_> =
         told_once(&card, taken).into_iter().chain(stated_weight(blank)).collect();

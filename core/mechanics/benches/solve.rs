@@ -6,7 +6,9 @@ use divan::{Bencher, black_box};
 use taperbook_mechanics::fit::{
     Caliper, Card, Errors, Fibre, Measured, Posterior, Prior, Reading, Setup, fit,
 };
-use taperbook_mechanics::{Clamp, Material, Station, Tube, natural_frequency, third_length};
+use taperbook_mechanics::{
+    Clamp, Load, Material, Station, Tube, bend, natural_frequency, third_length,
+};
 use taperbook_units::{Angle, Density, Length, Mass, Pressure};
 
 fn main() {
@@ -89,6 +91,15 @@ fn fitted() -> Posterior {
 fn power_of_a_tube(bencher: Bencher) {
     let (tube, clamp) = (blank(), Clamp::horizontal(held_at()));
     bencher.bench(|| third_length(black_box(&tube), &clamp));
+}
+
+/// A pull back and down on a raised clamp, which is walked to in steps.
+#[divan::bench]
+fn shape_under_a_hand_pull(bencher: Bencher) {
+    let tube = blank();
+    let clamp = Clamp { raised: Angle::from_deg(20.0), ..Clamp::horizontal(held_at()) };
+    let load = Load::pull(Mass::from_g(300.0), Angle::from_deg(45.0));
+    bencher.bench(|| bend(black_box(&tube), &clamp, &load, 20));
 }
 
 #[divan::bench]

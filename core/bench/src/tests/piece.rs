@@ -374,3 +374,45 @@ fn a_piece_whose_readings_contradict_each_other_teaches_its_model_nothing() {
         .with("builds/x.md", &bench_text("held_at: 200 mm\n", "read: { length: 2 m }"));
     assert_eq!(piece_in(&shop, "builds/x").fitted.as_ref().expect("it can be computed").n_past, 0);
 }
+
+#[test]
+fn a_model_never_cut_learns_from_others_of_its_material() {
+    let loose = STATED.replace("modulus: 90 GPa\ndensity: 1550 kg/m3\n", "");
+    let power = |shop: &Texts| {
+        let piece = piece_in(shop, "blanks/new");
+        let outcome = piece.outcome(Cuts::default(), Length::from_mm(200.0)).expect("it bends");
+        outcome.estimate(taperbook_mechanics::fit::Measure::Power).expect("it has a power")
+    };
+    let alone = power(&Texts::default().with("blanks/new.md", &loose));
+    // Four models that all turn out half as stiff again as carbon usually is.
+    let mut shop = Texts::default().with("blanks/new.md", &loose);
+    for model in ["a", "b", "c", "d"] {
+        let grams = 1.5e3 * alone.value;
+        let items = format!("read: {{ length: 2 m, power: {grams:.0} g, tip_angle: 60 deg }}");
+        let build = bench_text("held_at: 200 mm\n", &items)
+            .replace("blank: stated", &format!("blank: {model}"));
+        shop = shop
+            .with(&format!("blanks/{model}.md"), &loose)
+            .with(&format!("builds/{model}.md"), &build);
+    }
+    let learned = power(&shop);
+    assert!(
+        1.1 * alone.value < learned.value && learned.value < 1.5 * alone.value,
+        "{alone:?} {learned:?}"
+    );
+    assert!(learned.high / learned.low < alone.high / alone.low, "{alone:?} {learned:?}");
+    // One that states its modulus is believed, and glass is not carbon.
+    for other in [STATED.to_owned(), loose.replace("carbon", "glass")] {
+        let by_itself = power(&Texts::default().with("blanks/new.md", &other));
+        assert_eq!(power(&shop_with_new(&other, &loose, alone.value)), by_itself);
+    }
+}
+
+fn shop_with_new(new: &str, others: &str, kg: f64) -> Texts {
+    let items = format!("read: {{ length: 2 m, power: {:.0} g }}", 1.5e3 * kg);
+    let build = bench_text("held_at: 200 mm\n", &items).replace("blank: stated", "blank: a");
+    Texts::default()
+        .with("blanks/new.md", new)
+        .with("blanks/a.md", others)
+        .with("builds/a.md", &build)
+}

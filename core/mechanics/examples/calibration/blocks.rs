@@ -84,7 +84,7 @@ pub(crate) fn blocks() -> Vec<Block> {
         Block {
             strays: Strays::LeftOut,
             ..block(
-                "g3. as g2, readings that miss by more than four standard deviations left out, the worst first",
+                "g3. as g2, readings that are all but proven to be wild left out, as the program does",
                 Scene { n_states: 3, slips: true, ..shop },
                 errors,
             )

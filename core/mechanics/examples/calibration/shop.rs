@@ -99,6 +99,8 @@ pub(crate) struct Job {
     pub(crate) taken: Vec<Taken>,
     pub(crate) tip_cut: Length,
     pub(crate) butt_cut: Length,
+    /// How many times it was sawn, each end by itself; nobody lays a tape on it after.
+    pub(crate) n_sawn: usize,
     pub(crate) uncut: Truth,
     pub(crate) truth: TrueNumbers,
 }
@@ -110,6 +112,7 @@ pub(crate) fn errors_of(instruments: &Instruments) -> Errors {
         caliper_tip_od: instruments.caliper_at_tip,
         wall: instruments.wall,
         length: instruments.tape,
+        saw: instruments.saw,
         scale: instruments.scale,
         board_drop: instruments.board,
         reclamp: instruments.reclamp,
@@ -154,7 +157,8 @@ impl Job {
             bench.cut(&mut piece, tip_cut * share, butt_cut * share);
         }
         let truth = piece.true_numbers(HELD_AT)?;
-        Ok(Self { card, taken, tip_cut, butt_cut, uncut, truth })
+        let n_sawn = 2 * usize::from(scene.n_states);
+        Ok(Self { card, taken, tip_cut, butt_cut, n_sawn, uncut, truth })
     }
 
     /// The readings of a row and of all above it.

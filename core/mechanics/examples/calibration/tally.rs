@@ -5,7 +5,7 @@
 use std::fmt;
 
 use taperbook_mechanics::fit::{
-    Errors, Estimate, FitError, Measure, Posterior, Prior, Reading, fit,
+    Errors, Estimate, FitError, Measure, Posterior, Prior, Reading, SURE, fit,
 };
 use taperbook_testkit::piece::TrueNumbers;
 
@@ -24,8 +24,6 @@ pub(crate) const MEASURES: [Measure; 8] = [
 ];
 /// A reading that misses by more than this, in standard deviations, is called suspicious.
 const SUSPICIOUS: f64 = 3.0;
-/// A reading that misses by more than this may be left out.
-const WILD: f64 = 4.0;
 
 /// What becomes of a reading that contradicts all others.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -110,6 +108,7 @@ pub(crate) fn shoot(job: &Job, errors: &Errors, row: Row, strays: Strays) -> Sho
     let Ok((posterior, readings)) = fitted else { return found };
     found.slips = named(job, &posterior, &readings, row);
     if let Ok(outcome) = posterior.outcome(job.tip_cut, job.butt_cut, HELD_AT) {
+        let outcome = outcome.sawn(job.n_sawn, errors);
         for (shot, measure) in found.shots.iter_mut().zip(MEASURES) {
             let truth = truth_of(&job.truth, measure);
             *shot =
@@ -119,23 +118,22 @@ pub(crate) fn shoot(job: &Job, errors: &Errors, row: Row, strays: Strays) -> Sho
     found
 }
 
-/// Leaves out the reading that all others speak against most, fits anew, and so on while there is one beyond [`WILD`].
+/// Leaves out the readings that are all but proven to be wild and fits anew, as the program does.
 fn fit_without_strays(
     prior: &Prior,
     mut readings: Vec<Reading>,
 ) -> Result<(Posterior, Vec<Reading>), FitError> {
-    let mut posterior = fit(prior, &readings)?;
-    for _ in 0..readings.len() {
-        let misses = posterior.residuals().iter().map(|residual| residual.miss.abs());
-        let in_use = misses.enumerate().filter(|(idx, _)| readings[*idx].sd.is_none());
-        let Some((idx, miss)) = in_use.max_by(|a, b| a.1.total_cmp(&b.1)) else { break };
-        if miss <= WILD {
-            break;
-        }
-        readings[idx] = readings[idx].idle();
-        posterior = fit(prior, &readings)?;
+    let posterior = fit(prior, &readings)?;
+    let wild: Vec<bool> = posterior.wild().iter().map(|chance| SURE <= *chance).collect();
+    if !wild.contains(&true) {
+        return Ok((posterior, readings));
     }
-    Ok((posterior, readings))
+    for (reading, wild) in readings.iter_mut().zip(wild) {
+        if wild {
+            *reading = reading.idle();
+        }
+    }
+    Ok((fit(prior, &readings)?, readings))
 }
 
 fn named(job: &Job, posterior: &Posterior, readings: &[Reading], row: Row) -> Slips {

@@ -131,6 +131,11 @@ impl Elastica {
         self.phi.0[self.phi.0.len() - 1].node
     }
 
+    /// How far the tip is turned from the root.
+    pub(crate) fn turned(&self) -> f64 {
+        self.tip_angle() - self.phi.0[0].node
+    }
+
     /// How far the tip lies below the clamp line.
     pub(crate) fn tip_drop(&self, beam: &Beam) -> f64 {
         let mut drop = 0.0;

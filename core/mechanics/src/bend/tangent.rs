@@ -64,7 +64,7 @@ impl Elastica {
             let ends = 0.5 * (pair[0].node + pair[1].node);
             mean += element.length * (ends - root + pair[0].middle * (2.0 / 3.0));
         }
-        (mean / beam.free, self.tip_angle() - root)
+        (mean / beam.free, self.turned())
     }
 
     /// Brings the tangent stiffness up to date with the solution, as [`Elastica::gradient`] needs it.

@@ -4,7 +4,7 @@
 //! any seed, and one whose errors were half of what they are would not.
 
 use taperbook_mechanics::fit::{
-    Clamps, Errors, Lesson, Measure, Pool, Posterior, Prior, Spread, changed, fit, pool,
+    Clamps, Errors, Lesson, Material, Measure, Pool, Posterior, Prior, Spread, changed, fit, pool,
 };
 use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
 use taperbook_units::{Angle, Length};
@@ -304,4 +304,49 @@ fn a_batch_that_differs_is_noticed() {
     );
     assert!(false_alarms <= 1, "{false_alarms}");
     assert_eq!(look(0.8, 2, 2), None, "too few to tell");
+}
+
+/// A shop that buys of a maker of high modulus expects it of the maker's next model; the ranges stay honest.
+#[test]
+fn a_model_never_cut_learns_from_others_of_its_material() {
+    let (errors, spread) = (Errors::default(), Spread::default());
+    let mut random = Random::new(29);
+    let (mut alone, mut learned, mut inside, n_shops) = (0.0, 0.0, 0, 40);
+    for _ in 0..n_shops {
+        // Makers' cloth: what this shop's models have in common, and what each has of its own, half of the variance either way.
+        let common = random.normal(0.17).exp();
+        let model = |random: &mut Random| {
+            Hidden::carbon(random, &errors).of_modulus(90e9 * common * random.normal(0.2).exp())
+        };
+        let mut material = Material::default();
+        for _ in 0..6 {
+            let model = model(&mut random);
+            let prior = Prior::from_card(&model.card(&mut random, &errors, 6), &errors).unwrap();
+            let mut pool = Pool::new(&spread);
+            for _ in 0..2 {
+                let piece = model.another(&mut random, &spread);
+                let readings: Vec<_> = ([What::Power, What::TipAngle, What::Weight].iter())
+                    .map(|what| piece.read(&mut random, &errors, (NONE, NONE), *what))
+                    .collect();
+                pool.add(&Lesson::of(&fit(&prior, &readings).unwrap()));
+            }
+            material.add(&pool, &prior);
+        }
+        assert_eq!(material.n_models(), 6);
+        let new = model(&mut random);
+        let card = Prior::from_card(&new.card(&mut random, &errors, 6), &errors).unwrap();
+        let power = |prior: &Prior| {
+            let outcome = fit(prior, &[]).unwrap().outcome(NONE, NONE, new.held_at).unwrap();
+            outcome.estimate(Measure::Power).unwrap()
+        };
+        let truth = truth(&new.tube, new.held_at, Measure::Power);
+        let knowing = power(&material.prior(&card));
+        alone += (power(&card).value / truth).ln().abs() / f64::from(n_shops);
+        learned += (knowing.value / truth).ln().abs() / f64::from(n_shops);
+        inside += u32::from((knowing.low..=knowing.high).contains(&truth));
+        assert!(knowing.high / knowing.low < power(&card).high / power(&card).low);
+    }
+    assert!(learned < 0.92 * alone, "{learned} {alone}");
+    // 40 models: 36 ± 1.9 expected.
+    assert!(30 <= inside, "{inside}");
 }

@@ -7,7 +7,7 @@ use taperbook_mechanics::{
 };
 use taperbook_units::{Angle, Density, Length, Mass, Pressure};
 
-use super::common::{by_the_butt, light_blank, tube};
+use super::common::{by_the_butt, light_blank, newtons, tube};
 use super::properties::taper;
 
 const NONE: Length = Length::from_m(0.0);
@@ -322,6 +322,19 @@ fn numbers_near_nothing_are_named() {
         let weightless = third_length(&of(50e9, 0.0), &by_the_butt()).unwrap();
         assert_eq!(third_length(&light, &by_the_butt()).unwrap(), weightless);
     }
+}
+
+/// A rod that is stiff beyond measure turns as a whole in a clamp that yields, and has no bend whose centre could be told.
+#[test]
+fn a_rod_that_only_its_clamp_lets_turn() {
+    let rod = tube(&[(0.0, 900.0, 450.0), (1000.0, 900.0, 450.0)], 1e6, 0.0);
+    let clamp = Clamp { give: 1e-3, ..by_the_butt() };
+    assert_eq!(third_length(&rod, &clamp).unwrap_err(), BendError::NoSolution);
+    // Its drop is that of the clamp alone: sin θ for a turn θ = c P L cos θ.
+    let shape = bend(&rod, &clamp, &Load::hung(newtons(100.0)), 2).unwrap();
+    let turn = shape.tip_angle.rad();
+    assert!((turn - 0.1 * turn.cos()).abs() < 1e-9, "{shape:?}");
+    assert!((shape.points[1].y.m() + turn.sin()).abs() < 1e-9, "{shape:?}");
 }
 
 /// Loads that no blank could hold end: with the blank pulled straight along the load, or with an error.

@@ -112,6 +112,11 @@ impl Hidden {
         Self { tube: Tube::new(&stations, material).unwrap(), material, ..*self }
     }
 
+    /// The same of a cloth of this modulus, in Pa.
+    pub(crate) fn of_modulus(&self, modulus: f64) -> Self {
+        self.softer(modulus / self.material.modulus.pa())
+    }
+
     /// The same of a cloth of another modulus.
     pub(crate) fn softer(&self, times: f64) -> Self {
         let material = Material { modulus: self.material.modulus * times, ..self.material };
