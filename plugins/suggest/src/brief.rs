@@ -13,6 +13,8 @@ use crate::words;
 pub(crate) struct Brief<'a> {
     pub(crate) limits: &'a [Limit],
     pub(crate) aims: Vec<Aim>,
+    /// The past builds behind each aim that nobody stated.
+    pub(crate) leans: Vec<(Measure, Vec<String>)>,
     pub(crate) tip: Room,
     pub(crate) butt: Room,
     /// How much may come off both ends together before it is another blank.
@@ -29,7 +31,7 @@ pub(crate) struct Aim {
     pub(crate) value: f64,
     /// How far off is as bad as another aim being off by its own tolerance; SI.
     pub(crate) tolerance: f64,
-    /// The builder wrote it; else it is the middle of what the customer allows.
+    /// The builder wrote it; else it is the middle of what the customer allows, or where liked builds ended inside it.
     pub(crate) stated: bool,
 }
 
@@ -61,6 +63,7 @@ impl<'a> Brief<'a> {
         let mut brief = Self {
             limits: &build.limits,
             aims: aims(build),
+            leans: Vec::new(),
             tip: room(piece, card, End::Tip, present, units),
             butt: room(piece, card, End::Butt, present, units),
             both: by_length(piece, present),

@@ -8,6 +8,7 @@ use taperbook_record::{Blank, Build, Record};
 use taperbook_units::{Length, Units};
 
 use crate::step::Saw;
+use crate::taste::{Liked, liked};
 
 /// How far a cut lands from its mark where the shop doesn't say (common practice, no source).
 const SAW_ERROR: Length = Length::from_mm(0.5);
@@ -21,6 +22,8 @@ pub(crate) struct Case {
     pub(crate) held_at: Option<Length>,
     pub(crate) saw: Saw,
     pub(crate) units: Units,
+    /// The builds of the same model that turned out well.
+    pub(crate) liked: Vec<Liked>,
 }
 
 impl Case {
@@ -37,7 +40,8 @@ impl Case {
         let shop = view.shop();
         let units = shop.units.as_ref().map(|units| units.value).unwrap_or_default();
         let saw = Saw { error: shop.errors.saw.unwrap_or(SAW_ERROR), units };
-        Ok(Self { record, card, held_at: held_at.or(piece.held_at), piece, saw, units })
+        let liked = liked(view, piece.card.as_deref(), id);
+        Ok(Self { record, card, held_at: held_at.or(piece.held_at), piece, saw, units, liked })
     }
 
     /// The build, when it is one.
@@ -74,6 +78,7 @@ impl Case {
             held_at: self.held_at,
             saw: self.saw,
             units: self.units,
+            liked: self.liked.clone(),
         }
     }
 }

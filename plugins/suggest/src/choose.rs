@@ -9,6 +9,7 @@ mod alike;
 mod candidate;
 mod merit;
 pub(crate) mod reach;
+mod search;
 mod surface;
 
 use std::sync::Arc;

@@ -9,6 +9,7 @@ use taperbook_record::{Measure, Verdict};
 use crate::brief::{Brief, is_bent, is_length};
 use crate::case::Case;
 use crate::guard::{self, Checked};
+use crate::taste::lean;
 use crate::weigh::weigh;
 use crate::words;
 use crate::worth;
@@ -71,7 +72,8 @@ pub(crate) fn decide(case: &Case) -> Decided {
         };
         return Decided::only(Decision::Measure(what));
     };
-    let brief = Brief::new(build, piece, case.blank(), present, case.units);
+    let mut brief = Brief::new(build, piece, case.blank(), present, case.units);
+    brief.leans = lean(build, &mut brief.aims, &case.liked);
     if let Some(what) = missing(case, &brief) {
         return Decided::only(Decision::Measure(what));
     }

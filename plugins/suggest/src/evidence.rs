@@ -124,7 +124,7 @@ fn shortened(words: &str) -> String {
 
 /// How the builds that were liked best ended beside their aims, in words; none without a rating of 4 or better.
 ///
-/// It is said and not acted on: the builder's aim stands as it was written.
+/// It is said beside a stated aim, which stands as it was written; what nobody stated follows it (see [`crate::taste`]).
 pub(crate) fn taste(
     view: &View,
     evidence: &[Evidence],

@@ -37,6 +37,7 @@ mod say;
 mod step;
 mod suggested;
 mod target;
+mod taste;
 mod weigh;
 mod words;
 mod worth;

@@ -19,7 +19,10 @@ pub(crate) fn standing(case: &Case, problem: &Problem) -> String {
         let plain =
             || Some(words::value(units, aim.measure, problem.value(aim.measure, Cuts::default())?));
         let is = ranged.or_else(plain)?;
-        Some(format!("{} is {is} against {}", aim.measure.words(), words::aim(units, aim)))
+        let leans = &problem.brief.leans;
+        let liked = leans.iter().find(|(measure, _)| *measure == aim.measure);
+        let liked = liked.map_or(&[][..], |(_, records)| records);
+        Some(format!("{} is {is} against {}", aim.measure.words(), words::aim(units, aim, liked)))
     });
     words::list(&aims.collect::<Vec<_>>())
 }

@@ -50,13 +50,19 @@ pub(crate) fn limit(units: Units, limit: &Limit) -> String {
     }
 }
 
-/// What an aim is: `an aim of 235 g`, or the middle of what the customer allows.
-pub(crate) fn aim(units: Units, aim: &Aim) -> String {
+/// What an aim is: `an aim of 235 g`, or what follows from what the customer allows and from the past builds that were liked.
+pub(crate) fn aim(units: Units, aim: &Aim, liked: &[String]) -> String {
     let print = value(units, aim.measure, aim.value);
-    if aim.stated {
-        format!("an aim of {print}")
-    } else {
-        format!("{print}, the middle of what is allowed")
+    match liked {
+        _ if aim.stated => format!("an aim of {print}"),
+        [] => format!("{print}, the middle of what is allowed"),
+        [one] => format!(
+            "{print}, between the middle of what is allowed and how {one} ended, which was liked"
+        ),
+        several => format!(
+            "{print}, between the middle of what is allowed and how {} past builds ended that were liked",
+            several.len()
+        ),
     }
 }
 

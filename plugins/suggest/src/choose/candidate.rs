@@ -1,8 +1,8 @@
 //! One blank put to a brief: the cuts that make the most of it, and what it would then be.
 //!
-//! All tip and butt cuts are looked at on a grid that is finer than anybody can tell power; the best of them is sought out
-//! between the grid's points, put on marks that can be made, and worked out in full. How blanks stand beside each other
-//! is for [`super`].
+//! All tip and butt cuts that may be made are looked at on a grid; around the best of them the search goes on to less than
+//! anybody can tell; what it finds is put on marks that can be made, and worked out in full. How blanks stand beside each
+//! other is for [`super`].
 
 use std::sync::Arc;
 
@@ -13,9 +13,9 @@ use taperbook_record::{Build, End, Kind, Limit, Measure, Record};
 use taperbook_units::{Length, Quantity, Units};
 
 use super::merit::Merit;
+use super::search::{on_a_grid, on_marks, searched};
 use super::surface::{Room, Surface};
 use crate::brief::{Brief, is_bent, larger, smaller};
-use crate::step::{LEAST_CUT, marked};
 use crate::words;
 
 /// What must stay free of the clamp for power to mean anything.
@@ -23,15 +23,6 @@ const LEAST_FREE: Length = Length::from_mm(300.0);
 /// What is said when a place to hold it at is missing.
 pub(crate) const NO_HELD_AT: &str =
     "where it is held: write `held_at: 9 in` on the card or in shop.yaml, or say `--held-at 9in`";
-/// Points of the grid along the total of both cuts are no further apart, and there are no more of them.
-const FINEST: Length = Length::from_mm(3.0);
-const MOST_TOTALS: u32 = 96;
-/// Points of the grid from all of it at the butt to all of it at the tip.
-const N_PARTS: u32 = 25;
-/// A further end to be cut must bring this much.
-const WORTH_AN_END: f64 = 0.01;
-/// A tenth of a metre less to cut is worth this much.
-const TIE: f64 = 1e-4;
 
 /// A blank to be put to a brief, and what it is asked for.
 pub(crate) struct Candidate {
@@ -241,106 +232,6 @@ pub(crate) fn enough_free(present: Length, held_at: Length, units: Units) -> Res
         units.length(present),
         units.cut(held_at)
     ))
-}
-
-/// The point of least cost of the grid; the first of equals, which has least cut.
-fn on_a_grid(surface: &Surface, merit: &Merit) -> Cuts {
-    let room = surface.room();
-    let span = room.most - room.least;
-    let wanted = (span / FINEST).ceil().clamp(1.0, f64::from(MOST_TOTALS));
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "it lies between 1 and a hundred"
-    )]
-    let n_totals = wanted as u32;
-    let mut best = (f64::INFINITY, Cuts::default());
-    for total_idx in 0..=n_totals {
-        let total = room.least + span * (f64::from(total_idx) / f64::from(n_totals));
-        for part_idx in 0..N_PARTS {
-            let part = f64::from(part_idx) / f64::from(N_PARTS - 1);
-            let cuts = within(room, total, total * part);
-            let cost = cost(surface, merit, cuts);
-            if cost < best.0 {
-                best = (cost, cuts);
-            }
-        }
-    }
-    best.1
-}
-
-/// Seeks a lower cost around a place by steps that are halved, down to some hundredths of a millimetre.
-fn searched(surface: &Surface, merit: &Merit, from: Cuts) -> Cuts {
-    const WAYS: [(f64, f64); 8] = [
-        (1.0, 0.0),
-        (-1.0, 0.0),
-        (0.0, 1.0),
-        (0.0, -1.0),
-        (1.0, 1.0),
-        (-1.0, -1.0),
-        (1.0, -1.0),
-        (-1.0, 1.0),
-    ];
-    /// So many moves are made at each size at most.
-    const MOST_MOVES: usize = 40;
-    let room = surface.room();
-    let (mut cuts, mut least) = (from, cost(surface, merit, from));
-    let mut size = larger((room.most - room.least) / f64::from(N_PARTS), FINEST);
-    while Length::from_mm(0.02) < size {
-        for _ in 0..MOST_MOVES {
-            let moved = WAYS.into_iter().map(|(total, tip)| {
-                let moved = within(room, cuts.total() + size * total, cuts.tip + size * tip);
-                (cost(surface, merit, moved), moved)
-            });
-            match moved.min_by(|a, b| a.0.total_cmp(&b.0)) {
-                Some((lower, moved)) if lower < least => (least, cuts) = (lower, moved),
-                _ => break,
-            }
-        }
-        size = size / 2.0;
-    }
-    cuts
-}
-
-/// Puts cuts on marks that can be made near them, leaves out what is no cut, and an end that brings next to nothing.
-fn on_marks(surface: &Surface, merit: &Merit, cuts: Cuts, units: Units) -> Cuts {
-    let none = Length::default();
-    let mark = match units {
-        Units::Inches => Length::from_inches(1.0 / 16.0),
-        Units::Millimetres => Length::from_mm(1.0),
-    };
-    let near = |cut: Length| [marked(cut, units), marked(cut, units) + mark];
-    let (total, room) = (cuts.total(), surface.room());
-    let tips: Vec<Length> = near(cuts.tip).into_iter().chain([none]).chain(near(total)).collect();
-    let butts: Vec<Length> = near(cuts.butt).into_iter().chain([none]).chain(near(total)).collect();
-    let is_cut = |cut: Length| cut == none || LEAST_CUT <= cut;
-    let mut best: Option<(f64, Cuts)> = None;
-    for tip in tips {
-        for butt in &butts {
-            let tried = Cuts { tip, butt: *butt };
-            if !is_cut(tip) || !is_cut(*butt) || !room.holds(tried) {
-                continue;
-            }
-            let ends = [tip, *butt].into_iter().filter(|cut| none < *cut).count();
-            let cost = cost(surface, merit, tried) + WORTH_AN_END * ends as f64;
-            if best.is_none_or(|(least, _)| cost < least) {
-                best = Some((cost, tried));
-            }
-        }
-    }
-    best.map_or(Cuts::default(), |(_, cuts)| cuts)
-}
-
-fn cost(surface: &Surface, merit: &Merit, cuts: Cuts) -> f64 {
-    merit.cost(&surface.values(cuts)) + TIE * 10.0 * cuts.total().m()
-}
-
-/// Puts a total and the tip's part of it inside what may be cut.
-fn within(room: Room, total: Length, tip: Length) -> Cuts {
-    let total = smaller(larger(total, room.least), room.most);
-    let least = larger(total - room.butt, Length::default());
-    let tip = smaller(larger(tip, least), smaller(room.tip, total));
-    Cuts { tip, butt: smaller(larger(total - tip, Length::default()), room.butt) }
 }
 
 fn in_the_way(

@@ -103,7 +103,10 @@ impl Surface {
                 smooth => {
                     let at = |cuts| value(smooth, cuts).filter(|value| 0.0 < *value).map(f64::ln);
                     Kind::Smooth(
-                        total_nodes.iter().map(|total| row(*total, at)).collect::<Option<_>>()?,
+                        total_nodes
+                            .iter()
+                            .map(|total| nodes_of_row(*total, at))
+                            .collect::<Option<_>>()?,
                     )
                 }
             };
@@ -115,16 +118,36 @@ impl Surface {
 
     /// Gives the numbers after further cuts, in the order in which they were asked for; SI.
     pub(crate) fn values(&self, cuts: Cuts) -> Vec<f64> {
-        self.sheets.iter().map(|sheet| sheet.factor * self.value(sheet, cuts)).collect()
+        self.row(cuts.total()).values(cuts.tip)
+    }
+
+    /// Gives the numbers with so much off in all, which is where many are asked for.
+    pub(crate) fn row(&self, total: Length) -> Row<'_> {
+        let along = |rows: &Vec<[f64; N_PARTS]>| {
+            std::array::from_fn(|part_idx| {
+                let down: Vec<f64> = rows.iter().map(|row| row[part_idx]).collect();
+                interpolated(&self.total_nodes, &down, total.m())
+            })
+        };
+        let smooth = |sheet: &Sheet| match &sheet.kind {
+            Kind::Smooth(rows) => along(rows),
+            _ => [0.0; N_PARTS],
+        };
+        Row {
+            surface: self,
+            total,
+            parts: part_nodes(),
+            along: self.sheets.iter().map(smooth).collect(),
+        }
     }
 
     /// The same surface, exact at one place.
     #[must_use]
     pub(crate) fn tied_to(mut self, cuts: Cuts, exact: impl Fn(Measure) -> Option<f64>) -> Self {
-        let found: Vec<f64> = self.sheets.iter().map(|sheet| self.value(sheet, cuts)).collect();
+        let found = self.values(cuts);
         for (sheet, found) in self.sheets.iter_mut().zip(found) {
             if let Some(exact) = exact(sheet.measure).filter(|_| found != 0.0) {
-                sheet.factor = exact / found;
+                sheet.factor *= exact / found;
             }
         }
         self
@@ -134,25 +157,36 @@ impl Surface {
     pub(crate) fn room(&self) -> Room {
         self.room
     }
+}
 
-    fn value(&self, sheet: &Sheet, cuts: Cuts) -> f64 {
-        match &sheet.kind {
-            Kind::Length(uncut) => uncut - cuts.total().m(),
-            Kind::Tip(steps) => steps.at(cuts.tip),
-            Kind::Butt(steps) => steps.at(cuts.butt),
-            Kind::Smooth(rows) => {
-                let total = cuts.total().m();
-                let part = if 0.0 < total { cuts.tip.m() / total } else { 0.0 };
-                let parts: [f64; N_PARTS] = part_nodes();
-                let along = rows.iter().map(|row| interpolated(&parts, row, part));
-                interpolated(&self.total_nodes, &along.collect::<Vec<f64>>(), total).exp()
-            }
-        }
+/// Numbers with so much off in all.
+pub(crate) struct Row<'a> {
+    surface: &'a Surface,
+    total: Length,
+    parts: [f64; N_PARTS],
+    /// For each number that goes smoothly, its logarithms at the nodes from butt to tip.
+    along: Vec<[f64; N_PARTS]>,
+}
+
+impl Row<'_> {
+    /// Gives the numbers with so much of it off the tip.
+    pub(crate) fn values(&self, tip: Length) -> Vec<f64> {
+        let part = if Length::default() < self.total { tip / self.total } else { 0.0 };
+        let value = |(sheet, along): (&Sheet, &[f64; N_PARTS])| {
+            sheet.factor
+                * match &sheet.kind {
+                    Kind::Length(uncut) => uncut - self.total.m(),
+                    Kind::Tip(steps) => steps.at(tip),
+                    Kind::Butt(steps) => steps.at(self.total - tip),
+                    Kind::Smooth(_) => interpolated(&self.parts, along, part).exp(),
+                }
+        };
+        self.surface.sheets.iter().zip(&self.along).map(value).collect()
     }
 }
 
 /// One row of nodes: so much off in all, and from none to all of it off the tip.
-fn row(total: f64, at: impl Fn(Cuts) -> Option<f64>) -> Option<[f64; N_PARTS]> {
+fn nodes_of_row(total: f64, at: impl Fn(Cuts) -> Option<f64>) -> Option<[f64; N_PARTS]> {
     let mut row = [0.0; N_PARTS];
     for (value, part) in row.iter_mut().zip(part_nodes::<N_PARTS>()) {
         let tip = Length::from_m(part * total);

@@ -339,3 +339,63 @@ fn a_batch_that_differs_is_said_and_counts() {
     let advice = shop.suggest("builds/next");
     assert!(advice.words.iter().any(|line| line.contains("count most here")), "{:?}", advice.words);
 }
+
+/// What nobody aimed for follows the builds that turned out well, for the same use and with a like aim; a stated aim stands.
+#[test]
+fn what_is_left_open_follows_what_was_liked() {
+    let power = power_of_card();
+    let brief = |aim: &str| {
+        format!(
+            "purpose: small spoons for sea trout\nlimits: {{ length: 78 in .. 82 in, power: {:.0} g .. {:.0} g }}\naim: {{ length: 80 in{aim} }}",
+            0.9 * power,
+            1.3 * power
+        )
+    };
+    let past = |rating: u8, purpose: &str, ended: f64| {
+        let brief = brief("").replace("small spoons for sea trout", purpose);
+        build(
+            &format!("{brief}\nrating: {rating}\nverdict: keep"),
+            &format!(
+                "{}\ncut: {{ tip: 2 in, butt: 2 in }}\nread: {{ length: 80 in, power: {ended:.0} g }}",
+                read(power)
+            ),
+        )
+    };
+    let standing = |builds: &[(u8, &str, f64)], aim: &str| {
+        let mut shop = Shop::default();
+        shop.put("shop.yaml", KNOWN_CLAMP);
+        shop.put("blanks/heron.md", CARD);
+        for (at, (rating, purpose, ended)) in builds.iter().enumerate() {
+            shop.put(&format!("builds/past-{at}.md"), &past(*rating, purpose, ended * power));
+        }
+        let twice = format!("{}\n{}", read(power), read(power));
+        shop.put("builds/ilse.md", &build(&brief(aim), &twice));
+        let advice = shop.suggest("builds/ilse");
+        advice.words.join("\n")
+    };
+    let wanted = |words: &str| {
+        let after = words.split("power is ").nth(1).unwrap_or_else(|| panic!("{words}"));
+        let aim = after.split(" against ").nth(1).unwrap();
+        let grams = aim.trim_start_matches("an aim of ").split(' ').next().unwrap();
+        grams.parse::<f64>().unwrap() / power
+    };
+    let none = standing(&[], "");
+    assert!(
+        none.contains("the middle of what is allowed") && (wanted(&none) - 1.1).abs() < 0.01,
+        "{none}"
+    );
+    let liked = standing(&[(5, "spoons for trout", 1.2), (5, "spoons for trout", 1.2)], "");
+    assert!(liked.contains("2 past builds ended that were liked"), "{liked}");
+    assert!((1.15..1.18).contains(&wanted(&liked)), "{liked}");
+    // One for another use counts half, one that was not liked or that ended outside of what is allowed not at all.
+    let other = standing(&[(5, "lead jigs from a boat", 1.2)], "");
+    assert!(wanted(&none) < wanted(&other) && wanted(&other) < wanted(&liked), "{other}");
+    assert_eq!(
+        wanted(&standing(&[(2, "spoons for trout", 1.2), (5, "spoons for trout", 1.4)], "")),
+        wanted(&none)
+    );
+    let stated =
+        standing(&[(5, "spoons for trout", 1.2)], &format!(", power: {:.0} g", 1.1 * power));
+    assert!(stated.contains("against an aim of"), "{stated}");
+    assert!((wanted(&stated) - 1.1).abs() < 0.01, "{stated}");
+}
