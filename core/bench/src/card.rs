@@ -1,6 +1,6 @@
 //! A blank card and the shop's errors as the mechanics wants them.
 
-use taperbook_mechanics::fit::{Caliper, Card, Errors, Fibre, Joint};
+use taperbook_mechanics::fit::{Caliper, Card, Errors, Fibre, Joint, Prior};
 use taperbook_record::{Action, Blank, Build, Material, Shop, TipKind};
 use taperbook_units::Length;
 
@@ -57,6 +57,22 @@ pub fn fit_card(
         joints: card.iter().flat_map(|card| &card.joints).map(joint).collect(),
     })
 }
+
+/// What would be believed of a card if what it states of modulus and density were no more than a guess; `None` where it states neither.
+pub(crate) fn doubting(card: &Card, errors: &Errors) -> Option<Prior> {
+    let states = card.modulus.is_some() || card.density.is_some();
+    let errors = Errors {
+        stated_modulus: GUESSED_MODULUS,
+        stated_density: GUESSED_DENSITY,
+        stated_residual: errors.residual,
+        ..errors.clone()
+    };
+    states.then(|| Prior::from_card(card, &errors).ok())?
+}
+
+/// How far off a modulus and a density are that somebody guessed, as parts of them: common practice, no source.
+const GUESSED_MODULUS: f64 = 0.4;
+const GUESSED_DENSITY: f64 = 0.1;
 
 /// How sure a piece's uncut length is: as sure as the tape where it was read, before or after its cuts.
 fn length_sd(walk: &Walk, errors: &Errors) -> Option<Length> {

@@ -9,7 +9,7 @@ use taperbook_mechanics::fit::{
 use taperbook_plugin::View;
 use taperbook_record::{Build, Date, Kind, Measure, Record};
 
-use crate::card::{errors_of, fit_card};
+use crate::card::{doubting, errors_of, fit_card};
 use crate::readings::{fit_readings, told_once};
 use crate::trusted::fit_trusted;
 use crate::walk::walk;
@@ -21,6 +21,8 @@ pub struct Model {
     pub pieces: Vec<(String, Lesson)>,
     /// How much its pieces differ, so many times what is usual; 1 as long as there are not two.
     pub spread: f64,
+    /// Whether the pieces all but prove wrong what the card states of modulus or density; it is then no more than a guess.
+    pub card_is_doubted: bool,
     /// From which piece on the model is another than before, if it is.
     pub change: Option<Change>,
     /// The lessons of all pieces, or of those before the change.
@@ -44,7 +46,14 @@ pub struct PastPiece {
 impl Default for Model {
     fn default() -> Self {
         let none = || Pool::new(&Spread::default());
-        Self { pieces: Vec::new(), spread: 1.0, change: None, before: none(), after: none() }
+        Self {
+            pieces: Vec::new(),
+            spread: 1.0,
+            card_is_doubted: false,
+            change: None,
+            before: none(),
+            after: none(),
+        }
     }
 }
 
@@ -124,8 +133,13 @@ pub fn model(view: &View, card: &str) -> Arc<Model> {
             }
         }
         let usual = Spread::default();
-        if let Some(prior) = prior_of_card(view, card) {
+        if let Some(mut prior) = prior_of_card(view, card) {
             let lessons: Vec<&Lesson> = model.pieces.iter().map(|(_, lesson)| lesson).collect();
+            if let Some(doubting) = doubting_prior(view, card)
+                && SURELY <= WRONG * usual.odds(&doubting, &prior, &lessons)
+            {
+                (prior, model.card_is_doubted) = (doubting, true);
+            }
             model.change = changed(&prior, &lessons, &usual);
             model.spread = match model.change {
                 Some(change) => change.spread,
@@ -141,6 +155,17 @@ pub fn model(view: &View, card: &str) -> Arc<Model> {
         (model.before, model.after) = (pool(&model.pieces[..first]), pool(&model.pieces[first..]));
         model
     })
+}
+
+/// How often what a card states of modulus or density is wrong (common practice, no source).
+const WRONG: f64 = 0.03;
+/// It is taken to be wrong when that is so much likelier.
+const SURELY: f64 = 20.0;
+
+fn doubting_prior(view: &View, card: &str) -> Option<Prior> {
+    let record = view.record(card)?;
+    let errors = errors_of(&view.shop());
+    doubting(&fit_card(record.card(), None, &errors)?, &errors)
 }
 
 /// When a build came to the bench, as far as its record says: its own date, or the first on its bench.
@@ -235,12 +260,18 @@ fn own_fit(view: &View, id: &str) -> Option<Posterior> {
     if !taken.iter().any(|taken| teaches(taken.measure)) {
         return None;
     }
-    let posterior = fit_trusted(&prior, &told_once(&card, &taken)).ok()?.posterior;
-    // Readings that contradict each other beyond all chance teach nothing: the record is flagged, and its siblings are
-    // spared.
-    let agree =
-        posterior.residuals().iter().all(|residual| residual.miss.abs() < BEYOND_ALL_CHANCE);
-    agree.then_some(posterior)
+    let readings = told_once(&card, &taken);
+    let agree = |posterior: &Posterior| {
+        posterior.residuals().iter().all(|residual| residual.miss.abs() < BEYOND_ALL_CHANCE)
+    };
+    let posterior = fit_trusted(&prior, || doubting(&card, &errors), &readings).ok()?.posterior;
+    if agree(&posterior) {
+        return Some(posterior);
+    }
+    // Readings that contradict each other beyond all chance teach nothing: the record is flagged, and its siblings are spared.
+    // Those that contradict no more than what the card states teach that it is wrong.
+    let doubting = doubting(&card, &errors)?;
+    fit_trusted(&doubting, || None, &readings).ok().map(|trusted| trusted.posterior).filter(agree)
 }
 
 /// In standard deviations: by chance one right reading in 500 million misses by more.

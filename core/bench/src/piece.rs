@@ -10,7 +10,7 @@ use taperbook_plugin::{Number, Resolution, State, View};
 use taperbook_record::{Blank, Build, Kind, Measure, Record};
 use taperbook_units::Length;
 
-use crate::card::{errors_of, fit_card};
+use crate::card::{doubting, errors_of, fit_card};
 use crate::model::{model, of_material};
 use crate::readings::{Taken, fit_readings, stated_weight, told_once};
 use crate::setup::setup_of;
@@ -51,6 +51,8 @@ pub struct Fitted {
     pub strays: Vec<usize>,
     /// What was believed before its own readings.
     pub prior: Prior,
+    /// What the card alone leads to believe, and the diameters of the piece.
+    pub card: Prior,
     /// How many past pieces of the model stand behind the prior.
     pub n_past: usize,
     /// The most likely tube, uncut.
@@ -206,13 +208,18 @@ fn fitted(view: &View, id: &str, card_id: Option<&str>, known: Known) -> Result<
     let prior = match card_id {
         // Nobody has cut this model before, but perhaps others of its material.
         Some(card) if n_past == 0 => of_material(view, card, &card_prior),
-        _ => model.prior(&card_prior, id),
+        _ => {
+            let doubted = model.card_is_doubted.then(|| doubting(&card, errors)).flatten();
+            model.prior(doubted.as_ref().unwrap_or(&card_prior), id)
+        }
     };
     // What the card states comes last, so that the first residuals are those of the piece's own readings.
     let readings: Vec<_> =
         told_once(&card, taken).into_iter().chain(stated_weight(blank)).collect();
-    let Trusted { posterior, all, strays } = fit_trusted(&prior, &readings).map_err(words)?;
-    Ok(Fitted { tube: posterior.tube(), posterior, all, strays, prior, n_past, readings })
+    let Trusted { posterior, all, strays } =
+        fit_trusted(&prior, || doubting(&card, errors), &readings).map_err(words)?;
+    let (tube, card) = (posterior.tube(), card_prior);
+    Ok(Fitted { tube, posterior, all, strays, prior, card, n_past, readings })
 }
 
 impl Piece {

@@ -24,6 +24,8 @@
 //! Fd(s) is the weight hung from the tip and the blank's own beyond s, Fx(s) what pulls outward; α is how far the clamp is raised,
 //! c its give under the moment M.
 //! Shear would add about 0.1 % of drop and is left out.
+//! Of several bends in balance the one is found that the blank takes as first its own weight and then the pull grow from nothing; where
+//! it would snap or give way to either side, that is said instead of a number.
 //! Everything a builder asks of a bend comes from here; above all its *power*, the weight at which the tip hangs a third of the free
 //! length below the clamp line.
 //!
@@ -44,10 +46,12 @@
 //!
 //! | | within | held by |
 //! | --- | --- | --- |
-//! | power | 1e-5 of it | refinement, elliptic integrals, another solver |
+//! | power, pulls | 1e-5 of it | refinement, elliptic integrals, an independent integrator, a general boundary-value solver |
 //! | tip angle | 0.001° | the same |
 //! | bend centre | 0.005 % of the free length | the same |
-//! | recovery | 1e-5 of it | refinement, Bessel functions, tables |
+//! | places | 1e-5 of the free length | the same |
+//! | recovery | 1e-5 of it | refinement, Bessel functions, tables, a general boundary-value solver |
+//! | buckling | 1e-4 of the load | Euler's column, a cone's closed form, the heavy column |
 //! | weight, balance | rounding | closed forms |
 //! | derivatives | rounding | differences |
 //!

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 use taperbook_bench::{Fitted, Model, PastPiece, Piece, model, to_mechanics};
-use taperbook_mechanics::fit::{Outcome, Spread, fit};
+use taperbook_mechanics::fit::{Outcome, Posterior, Spread, fit};
 use taperbook_plugin::{ExplainAdvice, View};
 use taperbook_record::Measure;
 use taperbook_units::{Length, Units};
@@ -135,6 +135,7 @@ fn of_model(view: &View, case: &Case, card: &str) -> Vec<String> {
     let model = model(view, card);
     lines.extend(differing(&model));
     lines.extend(case.held_at.and_then(|held_at| batches(&model, &past, held_at, case.units)));
+    lines.extend(case.held_at.and_then(|held_at| against_the_card(case, held_at)));
     let forecasts: Vec<(String, Forecast)> = past
         .iter()
         .filter_map(|past| Some((past.record.clone(), last_forecast(view, &past.record)?)))
@@ -222,6 +223,41 @@ pub(crate) fn chances(odds: f64) -> String {
     } else {
         format!("about {odds:.0} to one")
     }
+}
+
+/// How far a model's pieces may be from what its card alone leads to expect before it is said, in standard deviations.
+const AGAINST: f64 = 2.5;
+
+/// That the pieces and the card don't go together, and what would settle it.
+fn against_the_card(case: &Case, held_at: Length) -> Option<String> {
+    let fitted = case.piece.fitted.as_ref().ok()?;
+    let card = fit(&fitted.card, &[]).ok()?;
+    let power = |posterior: &Posterior| {
+        let none = Length::default();
+        let outcome = posterior.outcome(none, none, held_at).ok()?;
+        let power = outcome.value(to_mechanics(Measure::Power)).ok()?;
+        let measure = to_mechanics(Measure::Power);
+        Some((outcome.clone(), power, outcome.covariance(measure, measure).sqrt() / power))
+    };
+    let (by_card, expected, unsure) = power(&card)?;
+    let (by_pieces, found, sure) = power(&fitted.posterior)?;
+    let apart = (found / expected).ln() / unsure.hypot(sure);
+    (AGAINST < apart.abs()).then_some(())?;
+    let print = |outcome: &Outcome| words::ranged(case.units, Measure::Power, outcome);
+    let blank = case.blank()?;
+    let settle = match blank {
+        blank if blank.modulus.is_some() => "the stated modulus is the first to doubt",
+        blank if blank.calipers.iter().all(|caliper| caliper.wall.is_none()) => {
+            "measure the wall at the butt, and the diameters once more"
+        }
+        _ => "measure the diameters once more, and what a piece weighs",
+    };
+    Some(format!(
+        "the card alone leads to expect {}, its pieces hold {}, {:.1} standard deviations apart: the pieces are believed; {settle}",
+        print(&by_card)?,
+        print(&by_pieces)?,
+        apart.abs()
+    ))
 }
 
 /// How the forecasts did, made for each piece from the card and the other builds alone.

@@ -24,6 +24,7 @@ impl Fitted {
             posterior,
             strays: Vec::new(),
             prior: self.prior.clone(),
+            card: self.card.clone(),
             n_past: self.n_past,
             readings,
         })

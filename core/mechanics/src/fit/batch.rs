@@ -31,7 +31,7 @@ const LEAST_ODDS: f64 = 20.0;
 /// Finds the piece from which on a model is another, its lessons in the order in which the pieces came.
 ///
 /// The odds of a change before piece t are those of what the pieces from t on tell, once with a model that may have moved away from
-/// that of the earlier ones by [`BATCH`] times the spread of pieces, and once with the same model (Bayes factors: Kass & Raftery,
+/// that of the earlier ones by three times the spread of pieces, and once with the same model (Bayes factors: Kass & Raftery,
 /// *J. Amer. Statist. Assoc.* 90 (1995) 773, from memory), times the chance of a change at any piece.
 /// `prior` is that of the model's card.
 pub fn changed(prior: &Prior, lessons: &[&Lesson], usual: &Spread) -> Option<Change> {

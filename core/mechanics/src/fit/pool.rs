@@ -70,20 +70,13 @@ impl Spread {
     /// How much pieces of a model differ, as far as their lessons tell: so many times what is usual.
     ///
     /// Each factor is weighed by what the lessons say of it (their likelihood, the model integrated out: Gelman et al., *Bayesian Data
-    /// Analysis*, ch. 5, from memory) and by what is usual: a factor of [`FACTOR_SPREAD`] either way. What counts in a range is the
+    /// Analysis*, ch. 5, from memory) and by what is usual: a factor of 1.7 either way. What counts in a range is the
     /// square, so the mean of the squares is given. `prior` is that of the model's card; with no lessons the factor is 1.
     pub fn estimated(&self, prior: &Prior, lessons: &[&Lesson]) -> f64 {
         if lessons.len() < 2 {
             return 1.0;
         }
-        let weighed: Vec<(f64, f64)> = (FACTORS.iter())
-            .map(|factor| {
-                let mut pool = Pool::new(&self.times(*factor));
-                lessons.iter().for_each(|lesson| pool.add(lesson));
-                let usual = factor.ln() / FACTOR_SPREAD.ln();
-                (*factor, pool.log_evidence(prior) - 0.5 * usual * usual)
-            })
-            .collect();
+        let weighed = self.weighed(prior, lessons);
         let most = weighed.iter().fold(f64::NEG_INFINITY, |most, (_, log)| most.max(*log));
         if !most.is_finite() {
             return 1.0;
@@ -94,8 +87,30 @@ impl Spread {
             sum += weight;
             squares += weight * factor * factor;
         }
-        // With no spread in the usual the factor is of no matter.
         (squares / sum).sqrt()
+    }
+
+    /// How much likelier all lessons are when one thing was believed of the model beforehand than when another was, however much pieces
+    /// differ (a Bayes factor: Kass & Raftery, *J. Amer. Statist. Assoc.* 90 (1995) 773, from memory).
+    pub fn odds(&self, one: &Prior, other: &Prior, lessons: &[&Lesson]) -> f64 {
+        let evidence = |prior: &Prior| {
+            let weighed = self.weighed(prior, lessons);
+            let most = weighed.iter().fold(f64::NEG_INFINITY, |most, (_, log)| most.max(*log));
+            most + weighed.iter().map(|(_, log)| (log - most).exp()).sum::<f64>().ln()
+        };
+        (evidence(one) - evidence(other)).clamp(-100.0, 100.0).exp()
+    }
+
+    /// The factors that are tried, and ln of how probable each is with what the lessons say, up to a constant.
+    fn weighed(&self, prior: &Prior, lessons: &[&Lesson]) -> Vec<(f64, f64)> {
+        (FACTORS.iter())
+            .map(|factor| {
+                let mut pool = Pool::new(&self.times(*factor));
+                lessons.iter().for_each(|lesson| pool.add(lesson));
+                let usual = factor.ln() / FACTOR_SPREAD.ln();
+                (*factor, pool.log_evidence(prior) - 0.5 * usual * usual)
+            })
+            .collect()
     }
 
     /// The variances by parameter of the blank. Boards and clamps are the shop's, not the piece's, so they don't spread.

@@ -181,6 +181,15 @@ fn where_numbers_come_from_is_said() {
     shop.put("builds/ilse.md", &build("limits: { length: 78 in .. 84 in }", &items));
     assert!(shop.explain("builds/ilse").iter().any(|line| line.contains("power")));
     assert!(!shop.explain("blanks/heron").is_empty());
+    // A card that states half of the modulus that its pieces have.
+    shop.put("blanks/soft.md", &CARD.replace("95 GPa", "48 GPa"));
+    for piece in ["a", "b", "c"] {
+        let text = build("", &items).replace("blank: heron", "blank: soft");
+        shop.put(&format!("builds/{piece}.md"), &text);
+    }
+    let doubted = |line: &String| line.contains("the stated modulus is the first to doubt");
+    assert!(shop.explain("blanks/soft").iter().any(doubted), "{:?}", shop.explain("blanks/soft"));
+    assert!(!shop.explain("blanks/heron").iter().any(doubted));
     let (parts, words) = shop.explain_number("builds/ilse", Measure::Power);
     let best = &parts.readings[0];
     assert!(best.reading.starts_with("item ") && best.reading.contains("power"), "{parts:?}");
