@@ -1,5 +1,7 @@
 //! Tests of the program as a whole, in one binary; what one crate does alone is tested in that crate.
 
+/// Which blank for a brief: the same numbers as `try`, and drawings.
+mod choosing;
 /// Exit codes, streams and JSON of every command.
 mod cli;
 /// Help, completions, man page and version.

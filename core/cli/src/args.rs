@@ -12,6 +12,7 @@ use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use taperbook_units::Length;
 
+use crate::choose_args::ChooseArgs;
 use crate::help;
 use crate::log_args::LogArgs;
 
@@ -119,6 +120,9 @@ pub(crate) enum Command {
         #[arg(long, value_name = "LENGTH", value_parser = Length::parse)]
         held_at: Option<Length>,
     },
+    /// Choose a blank and its cuts for a rod, or see which rods one blank could be
+    #[command(after_help = help::CHOOSE_EXAMPLES, override_usage = help::CHOOSE_USAGE)]
+    Choose(Box<ChooseArgs>),
     /// Write a cut or a reading at the end of a build's bench
     Log(Box<LogArgs>),
     /// Make a file for a blank card, a build or a fitting, with hints to fill in
@@ -335,6 +339,19 @@ mod tests {
         refused(&["try", "ilse", "--to-length", "7ft", "--tip", "1in"], "cannot be used with");
         assert!(read(&["try", "ilse", "--to-length", "7ft", "--butt", "1in"]).is_ok());
         assert!(read(&["try", "ilse", "--tip", "0in"]).is_ok());
+    }
+
+    #[test]
+    fn a_choice_needs_a_brief_or_a_blank() {
+        refused(&["choose"], "--aim");
+        refused(&["choose", "--held-at", "9in"], "--aim");
+        refused(&["choose", "--from", "heron", "--for", "ilse"], "cannot be used with");
+        refused(&["choose", "--for", "ilse", "--svg", "a.svg"], "cannot be used with");
+        refused(&["choose", "--aim", "power 235 g", "--svg", "a.svg"], "--from");
+        refused(&["choose", "--from", "heron", "--force"], "--svg");
+        refused(&["choose", "--aim", "power 235 g", "--limit", "0"], "0");
+        assert!(read(&["choose", "--aim", "power 235 g", "--use", "sea trout"]).is_ok());
+        assert!(read(&["choose", "--from", "heron", "--limits", "power .. 260 g"]).is_ok());
     }
 
     #[test]

@@ -7,6 +7,7 @@ Examples:
   taperbook find sea trout spoons       records with all three words
   taperbook try ilse-heron --tip 1in    what one inch off the tip would give
   taperbook suggest ilse-heron          the next cut, or why to stop
+  taperbook choose --for ilse-heron     which blank of the shop suits a brief best
   taperbook log ilse-heron cut --tip 1in
   taperbook explain below-shortest-length
 
@@ -44,6 +45,29 @@ Cuts are further cuts, from the piece as it now is, and the whole length lost, k
 Power is the weight that, hung from the tip of the blank clamped horizontally where it is held,
 brings the tip a third of the free length below the clamp line (not below the sagged tip).
 Nothing is written.";
+
+/// The ways to write `choose`, which clap would put into one line.
+pub(crate) const CHOOSE_USAGE: &str =
+    "taperbook choose [--aim <AIM>] [--limits <LIMITS>] [--use <WORDS>]
+       taperbook choose --for <RECORD>
+       taperbook choose --from <RECORD> [--limits <LIMITS>] [--svg <FILE>]";
+
+/// Ends the help of `choose`.
+pub(crate) const CHOOSE_EXAMPLES: &str = "\
+Examples:
+  taperbook choose --aim \"length 6ft10in, power 235 g\" --limits \"power 200 g .. 260 g\"
+  taperbook choose --aim \"power 120 g\" --use \"perch jigs\" --limit 3
+  taperbook choose --for ilse-heron              the brief of a build, on every blank
+  taperbook choose --from heron-704              which rods could it be?
+  taperbook choose --from heron-704 --limits \"length 6ft8in .. 7ft\" --svg heron.svg
+
+Aim and limits are written as in a build, in braces or without. Of each blank card and offcut all
+cuts at tip and butt are looked at, but none into a joint or a solid tip. The blanks come in the
+order of their chance of keeping all limits and of how near they come to the aim; where those are
+equal, the one of which least is cut comes first. The words for the use are looked for in
+purpose, customer, title, notes and feelings of past builds.
+With --from a build, its own aim and limits count where none are given.
+Numbers are of the model: read the piece in hand before the saw. No record is written.";
 
 /// Ends the help of `explain`.
 pub(crate) const EXPLAIN_EXAMPLES: &str = "\

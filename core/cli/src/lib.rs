@@ -24,6 +24,8 @@
 //! ```
 
 mod args;
+mod choose;
+mod choose_args;
 mod edit;
 mod failure;
 mod help;

@@ -16,7 +16,7 @@ use crate::failure::Failure;
 use crate::progress::Bar;
 use crate::render::{self, Setting, watch::Told};
 use crate::screen::Screen;
-use crate::{locate, log, new, pages};
+use crate::{choose, locate, log, new, pages};
 
 /// How a command went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -140,6 +140,7 @@ impl Context {
                 record: self.record(&record),
                 held_at_mm: held_at.map(Length::mm),
             }),
+            Command::Choose(arguments) => choose::choose(self, &arguments),
             Command::Log(arguments) => log::log(self, &arguments),
             Command::Lsp => self.serve_editor(),
             Command::New { kind, name, blank } => new::new(self, kind, &name, blank.as_deref()),
@@ -186,13 +187,19 @@ impl Context {
         if self.is_json { self.screen.print_json(value) } else { self.screen.print(&text(value)) }
     }
 
-    fn question(&self, request: &Request) -> Result<Done, Failure> {
+    /// Asks a question and prints its answer.
+    pub(crate) fn question(&self, request: &Request) -> Result<Done, Failure> {
         self.answer(&self.ask(request)?)?;
         Ok(Done::Well)
     }
 
+    /// Gives the working directory.
+    pub(crate) fn here(&self) -> &Path {
+        &self.here
+    }
+
     /// Prints an answer; in JSON it is the answer's own keys and nothing around them.
-    fn answer(&self, answer: &Answer) -> Result<(), Failure> {
+    pub(crate) fn answer(&self, answer: &Answer) -> Result<(), Failure> {
         let setting = &self.setting;
         let units = setting.units;
         match answer {
@@ -213,6 +220,12 @@ impl Context {
             }
             Answer::Suggest(answer) => {
                 self.print(answer, |answer| render::suggest::suggest(units, answer))
+            }
+            Answer::Choose(answer) => {
+                self.print(answer, |answer| render::choose::choose(units, answer))
+            }
+            Answer::Reach(answer) => {
+                self.print(answer, |answer| render::reach::reach(units, answer))
             }
             Answer::Status(answer) => self.print(answer, render::status::status),
             Answer::Names(_) | Answer::Refused(_) => {

@@ -1,5 +1,8 @@
 //! One request, one answer: what every way of asking goes through.
 
+mod brief;
+mod choosing;
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Instant;
@@ -10,6 +13,7 @@ use taperbook_plugin::{
 use taperbook_record::{Action, Content, Item, Measure, Record, Spanned};
 use taperbook_units::Length;
 
+use self::brief::Typed;
 use crate::ask::{
     Answer, CheckAnswer, FindAnswer, FlagAnswer, FlagExplanation, FlagsAnswer, HitAnswer,
     NameAnswer, NamesAnswer, ProblemAnswer, Refusal, Request, ShowAnswer, StatusAnswer, TryAnswer,
@@ -47,6 +51,23 @@ impl Snapshot {
             }
             Request::Suggest { record, held_at_mm } => {
                 Answer::Suggest(Box::new(self.suggest(record, held_at_mm.map(Length::from_mm))?))
+            }
+            Request::Choose { aim, limits, build, use_words, held_at_mm, limit } => {
+                let typed = Typed {
+                    aim: aim.as_deref(),
+                    limits: limits.as_deref(),
+                    held_at_mm: *held_at_mm,
+                };
+                let use_words = use_words.as_deref();
+                Answer::Choose(self.choose(&typed, build.as_deref(), use_words, *limit)?)
+            }
+            Request::Reach { record, aim, limits, held_at_mm } => {
+                let typed = Typed {
+                    aim: aim.as_deref(),
+                    limits: limits.as_deref(),
+                    held_at_mm: *held_at_mm,
+                };
+                Answer::Reach(self.reach(record, &typed)?)
             }
             Request::Names {} => Answer::Names(NamesAnswer {
                 records: self.book.iter().map(|entry| name(entry)).collect(),
@@ -225,7 +246,8 @@ impl Snapshot {
             return Err(refusal("the plugin answered another question"));
         };
         if advice.why_stop.is_none()
-            && let Some(problem) = self.unread(&entry)
+            && let Some(problem) =
+                self.unread(&entry, &["blank", "held_at", "limits", "aim", "bench"])
         {
             advice.next_cut = None;
             advice.measure_next = Some(format!(
@@ -236,9 +258,8 @@ impl Snapshot {
         Ok(*advice)
     }
 
-    /// The first problem in a part of a build that a cut depends on.
-    fn unread(&self, entry: &Entry) -> Option<ProblemAnswer> {
-        const DEPENDED_ON: [&str; 5] = ["blank", "held_at", "limits", "aim", "bench"];
+    /// The first problem in a part of a build that an answer depends on.
+    fn unread(&self, entry: &Entry, depended_on: &[&str]) -> Option<ProblemAnswer> {
         let problems = problem_answers(entry);
         if problems.is_empty() {
             return None;
@@ -254,7 +275,7 @@ impl Snapshot {
             let key = above.find_map(|line| {
                 line.split_once(':').map(|(key, _)| key).filter(|key| is_key(key))
             });
-            key.is_some_and(|key| DEPENDED_ON.contains(&key))
+            key.is_some_and(|key| depended_on.contains(&key))
         })
     }
 

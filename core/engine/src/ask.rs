@@ -6,7 +6,9 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
-use taperbook_plugin::{ExplainAdvice, Number, SuggestAdvice, TryAdvice, WalkStep};
+use taperbook_plugin::{
+    ChooseAdvice, ExplainAdvice, Number, ReachAdvice, SuggestAdvice, TryAdvice, WalkStep,
+};
 
 /// A question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -69,6 +71,40 @@ pub enum Request {
         /// Where it is held, when the record's own place is not meant.
         held_at_mm: Option<f64>,
     },
+    /// Which blank, cut where, makes the rod that is wanted?
+    Choose {
+        /// What is tried for, as records write it: `length: 6'10", power: 235 g`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        aim: Option<String>,
+        /// What the customer allows, as records write it: `power: 200 g .. 260 g`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        limits: Option<String>,
+        /// A build whose aim, limits, purpose and place to hold it count where none are given.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        build: Option<String>,
+        /// Words for what it is fished with.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        use_words: Option<String>,
+        /// Where it is held, when the records' own place is not meant.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        held_at_mm: Option<f64>,
+        /// How many blanks to tell in full.
+        limit: usize,
+    },
+    /// Which rods could this blank be?
+    Reach {
+        /// The id, path or stem of a blank card, an offcut or a build.
+        record: String,
+        /// What is tried for, as records write it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        aim: Option<String>,
+        /// What the customer allows, as records write it; for a build that is its own where none is given.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        limits: Option<String>,
+        /// Where it is held, when the record's own place is not meant.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        held_at_mm: Option<f64>,
+    },
     /// Which records are there, by id?
     Names {},
     /// How is the daemon?
@@ -110,6 +146,10 @@ pub enum Answer {
     Try(Box<TryAnswer>),
     /// To [`Request::Suggest`].
     Suggest(Box<SuggestAdvice>),
+    /// To [`Request::Choose`].
+    Choose(Box<ChooseAdvice>),
+    /// To [`Request::Reach`].
+    Reach(Box<ReachAdvice>),
     /// To [`Request::Names`].
     Names(NamesAnswer),
     /// To [`Request::Status`].

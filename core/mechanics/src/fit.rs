@@ -25,6 +25,7 @@ mod batch;
 mod card;
 mod clamps;
 mod errors;
+mod give;
 mod least_squares;
 mod lesson;
 mod material;

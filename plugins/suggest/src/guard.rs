@@ -45,13 +45,23 @@ pub(crate) enum Checked {
 /// Looks whether the readings that decide a cut agree with each other, the card and the past builds.
 pub(crate) fn checked(piece: &Piece, fitted: &Fitted) -> Checked {
     let watched: Vec<usize> = watched(piece);
-    let Some(worst) = worst(fitted, &watched, None) else { return Checked::Agree };
+    let is_stray = |idx: usize| fitted.strays.contains(&idx);
+    // A weight or an angle that is left out of account speaks neither for a power nor against it.
+    let is_other_stray = |idx: usize| is_stray(idx) && !watched.contains(&idx);
+    let of_all = match fitted.strays.iter().any(|idx| is_other_stray(*idx)) {
+        true => fitted.again(|idx, reading| ignore(reading, is_other_stray(idx))).ok(),
+        false => None,
+    };
+    let Some(worst) = worst(of_all.as_ref().unwrap_or(fitted), &watched, None) else {
+        return Checked::Agree;
+    };
     // The one wrong reading is the one without which all others agree.
     let mut without: Vec<(usize, Fitted)> = watched
         .iter()
         .filter(|_| 2 < watched.len())
         .filter_map(|left_out| {
-            Some((*left_out, fitted.again(|idx, reading| ignore(reading, idx == *left_out)).ok()?))
+            let without = |idx: usize| idx == *left_out || is_other_stray(idx);
+            Some((*left_out, fitted.again(|idx, reading| ignore(reading, without(idx))).ok()?))
         })
         .filter(|(left_out, fitted)| self::worst(fitted, &watched, Some(*left_out)).is_none())
         .collect();
@@ -63,7 +73,7 @@ pub(crate) fn checked(piece: &Piece, fitted: &Fitted) -> Checked {
     if n_power_readings(piece) < ENOUGH {
         return Checked::Contradict { reading_idx: worst };
     }
-    match fitted.again(|idx, reading| ignore(reading, idx == worst)) {
+    match fitted.again(|idx, reading| ignore(reading, idx == worst || is_stray(idx))) {
         Ok(fitted) => Checked::LeftOut { reading_idx: worst, fitted: Box::new(fitted) },
         Err(_) => Checked::Contradict { reading_idx: worst },
     }
@@ -81,11 +91,12 @@ pub(crate) fn unnoticed_slip(
 ) -> f64 {
     let mut powers =
         piece.taken.iter().enumerate().filter(|(_, taken)| taken.measure == Some(Measure::Power));
-    let Some((latest, _)) = powers.rfind(|(idx, _)| Some(*idx) != left_out) else {
+    let ignored = |idx: usize| Some(idx) == left_out || fitted.strays.contains(&idx);
+    let Some((latest, _)) = powers.rfind(|(idx, _)| !ignored(*idx)) else {
         return 0.0;
     };
     let Ok(if_slipped) = fitted.again(|idx, reading| {
-        ignore(reading, Some(idx) == left_out);
+        ignore(reading, ignored(idx));
         if idx == latest
             && let Measured::Power(read) = reading.measured
         {
@@ -141,5 +152,70 @@ fn worst(fitted: &Fitted, watched: &[usize], left_out: Option<usize>) -> Option<
 fn ignore(reading: &mut Reading, this: bool) {
     if this {
         *reading = reading.idle();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use taperbook_bench::piece;
+    use taperbook_plugin::{Shelf, View};
+    use taperbook_units::Length;
+
+    use super::*;
+
+    const CARD: &str = "---
+kind: blank
+length: 2 m
+material: carbon
+calipers: [{ at: 0 mm, od: 10 mm, wall: 0.8 mm }, { at: 2 m, od: 2 mm, wall: 0.4 mm }]
+---
+";
+
+    fn with<T>(items: &str, look: impl Fn(&Piece, &Fitted) -> T) -> T {
+        let items: String = items.lines().map(|item| format!("  - {}\n", item.trim())).collect();
+        let build = format!("---\nkind: build\nblank: c\nheld_at: 200 mm\nbench:\n{items}---\n");
+        let mut shelf = Shelf::default();
+        shelf.put(taperbook_record::read("blanks/c.md", CARD.as_bytes()).record);
+        shelf.put(taperbook_record::read("builds/b.md", build.as_bytes()).record);
+        let piece = piece(&View::new(&shelf), "builds/b").expect("it is a build");
+        look(&piece, piece.fitted.as_ref().expect("it can be computed"))
+    }
+
+    fn power(fitted: &Fitted) -> f64 {
+        let none = Length::default();
+        let outcome = fitted.posterior.outcome(none, none, Length::from_mm(200.0)).expect("whole");
+        outcome.value(taperbook_mechanics::fit::Measure::Power).expect("it bends")
+    }
+
+    #[test]
+    fn of_two_slips_neither_comes_back_when_the_other_is_left_out() {
+        let items = "read: { length: 2 m, power: 250 g }
+            read: { power: 252 g }
+            read: { power: 249 g }
+            read: { power: 120 g }
+            read: { power: 25 g }";
+        with(items, |piece, fitted| {
+            assert_eq!(fitted.strays, [3, 4]);
+            let Checked::LeftOut { fitted: rest, .. } = checked(piece, fitted) else { panic!() };
+            assert!((power(&rest) / power(fitted) - 1.0).abs() < 1e-3, "{}", power(&rest));
+        });
+    }
+
+    #[test]
+    fn a_weight_that_is_left_out_says_nothing_of_a_power() {
+        let items = |weight: &str| {
+            format!(
+                "read: {{ length: 2 m, weight: {weight}, power: 250 g }}\nread: {{ power: 251 g }}"
+            )
+        };
+        let slip = |weight: &str| {
+            with(&items(weight), |piece, fitted| {
+                assert!(matches!(checked(piece, fitted), Checked::Agree));
+                (fitted.strays.clone(), unnoticed_slip(piece, fitted, None, TOO_LOW))
+            })
+        };
+        let ((none, right), (stray, wrong)) = (slip("46 g"), slip("4.6 g"));
+        assert_eq!((none, stray), (vec![], vec![0]));
+        assert!((wrong / right - 1.0).abs() < 0.25, "{wrong} {right}");
     }
 }

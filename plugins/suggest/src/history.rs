@@ -3,7 +3,7 @@
 //! Used by the evidence of a suggestion and by the explanation of a model.
 
 use taperbook_bench::{PastPiece, Piece, model, piece};
-use taperbook_mechanics::fit::{self, Reading, fit};
+use taperbook_mechanics::fit::{Measured, Reading, fit};
 use taperbook_plugin::View;
 use taperbook_record::Measure;
 
@@ -43,16 +43,62 @@ pub(crate) fn last_forecast(view: &View, id: &str) -> Option<Forecast> {
 
 fn forecast(piece: &Piece, reading: Reading) -> Option<Forecast> {
     let fitted = piece.fitted.as_ref().ok()?;
-    // A reading that counts for nothing still says what is expected of it, in the clamp that it was read in.
-    let idle = reading.idle();
-    let before = fit(&fitted.prior, &[idle]).ok()?;
+    let Measured::Power(read) = reading.measured else { return None };
+    // A reading that all but counts for nothing still says what is expected of it, in the clamp that it was read in.
+    let vague = Reading { sd: Some(VAGUE * read.kg()), ..reading };
+    let before = fit(&fitted.prior, &[vague]).ok()?;
     let residual = before.residuals().first()?;
     let expected = residual.predicted.ok()?;
-    let outcome = before.outcome(reading.tip_cut, reading.butt_cut, reading.held_at).ok()?;
-    let power = outcome.value(fit::Measure::Power).ok()?;
-    let unsure = outcome.covariance(fit::Measure::Power, fit::Measure::Power).sqrt() / power;
-    Some(Forecast { read: residual.read, expected, deviation: unsure.hypot(CLAMPED_ANEW) })
+    let unsure = VAGUE * before.unsure_of(0)?;
+    Some(Forecast {
+        read: residual.read,
+        expected,
+        deviation: unsure.hypot(before.errors().reclamp),
+    })
 }
 
-/// What clamping anew does to a power reading, as a part of it (common practice, no source).
-const CLAMPED_ANEW: f64 = 0.02;
+/// The standard deviation of a power that all but counts for nothing, as a part of it.
+const VAGUE: f64 = 1e6;
+
+#[cfg(test)]
+mod tests {
+    use taperbook_plugin::Shelf;
+
+    use super::*;
+
+    const CARD: &str = "---
+kind: blank
+length: 2 m
+material: carbon
+modulus: 90 GPa
+calipers: [{ at: 0 mm, od: 10 mm, wall: 0.8 mm }, { at: 2 m, od: 2 mm, wall: 0.4 mm }]
+---
+";
+    const BUILD: &str = "---
+kind: build
+blank: c
+held_at: 200 mm
+bench:
+  - read: { length: 2 m, power: 200 g }
+---
+";
+
+    /// What is not sure of the clamp that it was read in is not sure of the reading.
+    #[test]
+    fn a_forecast_of_a_reading_counts_the_clamp() {
+        let deviation = |errors: &str| {
+            let mut shelf = Shelf::default();
+            let files = [("shop.yaml", errors), ("blanks/c.md", CARD), ("builds/b.md", BUILD)];
+            for (path, text) in files {
+                let parsed = taperbook_record::read(path, text.as_bytes());
+                assert!(parsed.problems.is_empty(), "{:?}", parsed.problems);
+                shelf.put(parsed.record);
+            }
+            last_forecast(&View::new(&shelf), "builds/b").expect("it has a power").deviation
+        };
+        let (level, askew) =
+            (deviation("errors: { tilt: 0.1 deg }\n"), deviation("errors: { tilt: 3 deg }\n"));
+        // Half a degree is about 4 % of power (measured with this mechanics).
+        assert!(0.1 < askew && 1.3 * level < askew, "{level} {askew}");
+    }
+}

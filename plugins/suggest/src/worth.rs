@@ -1,7 +1,7 @@
 //! Which reading would help most now.
 
-use taperbook_bench::{Piece, limits, to_mechanics};
-use taperbook_mechanics::fit::{Instrument, Worth};
+use taperbook_bench::{Piece, Taken, limits, to_mechanics};
+use taperbook_mechanics::fit::{Instrument, Measured, Worth};
 use taperbook_record::Measure;
 use taperbook_units::{Length, Mass, Units};
 
@@ -138,8 +138,8 @@ fn reading(instrument: Instrument, held_at: Length, power: Option<f64>, units: U
 /// Whether a reading was taken often enough of the piece as it now is.
 fn enough(piece: &Piece, instrument: Instrument) -> bool {
     let present = piece.walk.states.len() - 1;
+    let now = |item: usize| piece.walk.state_of_item.get(item) == Some(&present);
     let n_taken = |measure: Option<Measure>| {
-        let now = |item: usize| piece.walk.state_of_item.get(item) == Some(&present);
         piece.taken.iter().filter(|taken| taken.measure == measure && now(taken.item)).count()
     };
     let (measure, most) = match instrument {
@@ -150,7 +150,12 @@ fn enough(piece: &Piece, instrument: Instrument) -> bool {
         Instrument::Balance => (Some(Measure::Balance), 1),
         Instrument::TipOd => (Some(Measure::TipOd), 1),
         Instrument::ButtOd => (Some(Measure::ButtOd), 1),
-        Instrument::Board => (None, 1),
+        Instrument::Board => {
+            // A pull by hand is no reading of the board.
+            let is_point =
+                |taken: &Taken| matches!(taken.reading.measured, Measured::BoardPoint { .. });
+            return piece.taken.iter().any(|taken| now(taken.item) && is_point(taken));
+        }
         Instrument::Length => return piece.walk.states.iter().any(|state| state.length_was_read),
         Instrument::Level => return piece.is_levelled,
     };

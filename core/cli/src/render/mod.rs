@@ -3,10 +3,12 @@
 //! Every function here makes a text of plain data; none of them asks, reads or prints.
 
 pub(crate) mod check;
+pub(crate) mod choose;
 pub(crate) mod explain;
 pub(crate) mod find;
 pub(crate) mod flags;
 pub(crate) mod number;
+pub(crate) mod reach;
 pub(crate) mod safety;
 pub(crate) mod show;
 pub(crate) mod status;

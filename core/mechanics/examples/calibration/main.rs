@@ -1,6 +1,6 @@
 //! The whole chain with hidden truth: blanks are simulated, read, calibrated and foretold trimmed, and the trimmed blank is compared with what was foretold.
 //!
-//! `cargo run --release -p taperbook-mechanics --example calibration -- [COUNT (400)] [SEED (1)] [table|clamps|misses]`
+//! `cargo run --release -p taperbook-mechanics --example calibration -- [COUNT (400)] [SEED (1)] [table|history|clamps|misses]`
 //!
 //! The simulator is the test kit's, and shares nothing with the fitter but the units:
 //!
@@ -21,11 +21,13 @@
 //! True is what it then gives in a level clamp that does not yield.
 //!
 //! `table` gives, for each block of conditions and each row of readings, the median and the 95th percentile of the error, and how often the 90 % range held the truth.
+//! `history` gives the same for a piece of a model that was cut before, with the lessons of past pieces.
 //! `clamps` tries what to take for granted of a clamp that nothing is known of, `misses` shows what the misses come from.
 //! The same count and seed give the same output, whatever the number of cores.
 
 mod blocks;
 mod clamps;
+mod history;
 mod misses;
 mod shop;
 mod table;
@@ -43,7 +45,7 @@ use tally::{Strays, Tally, shoot};
 fn main() -> Result<(), Box<dyn Error>> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     if 3 < arguments.len() {
-        return Err("write: calibration [COUNT] [SEED] [table|clamps|misses]".into());
+        return Err("write: calibration [COUNT] [SEED] [table|history|clamps|misses]".into());
     }
     let word = |idx: usize, usual: &'static str| arguments.get(idx).map_or(usual, String::as_str);
     let (count, seed, what) = (word(0, "400"), word(1, "1"), word(2, "table"));
@@ -54,9 +56,14 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut out = io::stdout().lock();
     match what {
         "table" => table::write(&mut out, count, seed)?,
+        "history" => history::study(&mut out, count, seed)?,
         "clamps" => clamps::study(&mut out, count, seed)?,
         "misses" => misses::study(&mut out, count, seed)?,
-        _ => return Err(format!("`{what}` is no study: write table, clamps or misses").into()),
+        _ => {
+            return Err(
+                format!("`{what}` is no study: write table, history, clamps or misses").into()
+            );
+        }
     }
     Ok(())
 }

@@ -187,7 +187,7 @@ fn clamp(jaws: Jaws, seed: u64, number: usize) -> Clamp {
 }
 
 /// The card of the very piece: five to eight calipers from butt to tip, the wall at the butt, what it is made of.
-fn card(bench: &mut Bench, piece: &Piece, style: Style, number: usize) -> Card {
+pub(crate) fn card(bench: &mut Bench, piece: &Piece, style: Style, number: usize) -> Card {
     let length = bench.read_length(piece);
     let n_calipers = 5 + number % 4;
     let calipers = (0..n_calipers)
@@ -226,12 +226,12 @@ fn caliper(bench: &mut Bench, piece: &Piece, at: Length, really_at: Length) -> C
     Caliper { at, od, wall, own: true }
 }
 
-fn reading(measured: Measured, tip_cut: Length, butt_cut: Length) -> Reading {
+pub(crate) fn reading(measured: Measured, tip_cut: Length, butt_cut: Length) -> Reading {
     Reading { tip_cut, butt_cut, held_at: HELD_AT, setup: Setup::default(), measured, sd: None }
 }
 
 /// All readings of the piece as it now is, by the row that first has them.
-fn read(bench: &mut Bench, piece: &Piece) -> Result<Vec<(Row, Measured)>, Unsolved> {
+pub(crate) fn read(bench: &mut Bench, piece: &Piece) -> Result<Vec<(Row, Measured)>, Unsolved> {
     let power = bench.read_power(piece, HELD_AT)?;
     let mut read = vec![
         (Row::Power, Measured::Power(power)),

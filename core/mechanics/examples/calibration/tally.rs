@@ -35,7 +35,7 @@ pub(crate) enum Strays {
 }
 
 /// What is true of a trimmed blank, in the units of [`Measure`].
-fn truth_of(numbers: &TrueNumbers, measure: Measure) -> f64 {
+pub(crate) fn truth_of(numbers: &TrueNumbers, measure: Measure) -> f64 {
     match measure {
         Measure::Length => numbers.length.m(),
         Measure::FreeLength => numbers.free_length.m(),
@@ -63,7 +63,7 @@ pub(crate) struct Shot {
 }
 
 impl Shot {
-    fn at(measure: Measure, estimate: Estimate, truth: f64) -> Self {
+    pub(crate) fn at(measure: Measure, estimate: Estimate, truth: f64) -> Self {
         let off = estimate.value - truth;
         let error = if measure == Measure::TipAngle {
             off.to_degrees().abs()

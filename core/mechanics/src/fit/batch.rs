@@ -33,7 +33,7 @@ const LEAST_ODDS: f64 = 20.0;
 /// The odds of a change before piece t are those of what the pieces from t on tell, once with a model that may have moved away from
 /// that of the earlier ones by three times the spread of pieces, and once with the same model (Bayes factors: Kass & Raftery,
 /// *J. Amer. Statist. Assoc.* 90 (1995) 773, from memory), times the chance of a change at any piece.
-/// `prior` is that of the model's card.
+/// `prior` is that of the model's card. A change that hangs on a single piece is none.
 pub fn changed(prior: &Prior, lessons: &[&Lesson], usual: &Spread) -> Option<Change> {
     let n = lessons.len();
     let starts =
@@ -70,7 +70,27 @@ pub fn changed(prior: &Prior, lessons: &[&Lesson], usual: &Spread) -> Option<Cha
         }
         before = Some(early);
     }
-    best.filter(|change| LEAST_ODDS <= change.odds)
+    best.filter(|change| {
+        LEAST_ODDS <= change.odds && shown_by_several(prior, lessons, usual, change)
+    })
+}
+
+/// Whether a change is also likely with any single one of the new pieces left out: one odd piece, or one slip of a reading, is no batch.
+fn shown_by_several(prior: &Prior, lessons: &[&Lesson], usual: &Spread, change: &Change) -> bool {
+    let (early, late) = lessons.split_at(change.first);
+    let spread = usual.times(change.spread);
+    let pooled = |lessons: &[&Lesson]| {
+        let mut pool = Pool::new(&spread);
+        lessons.iter().for_each(|lesson| pool.add(lesson));
+        pool
+    };
+    let (same, after) = (pooled(early).model(prior), pooled(late));
+    let moved = same.clone().differing(&spread.times(BATCH));
+    late.iter().all(|lesson| {
+        let others = after.without(lesson);
+        let log = others.log_evidence(&moved) - others.log_evidence(&same);
+        LEAST_ODDS <= log.min(100.0).exp() * CHANGES
+    })
 }
 
 /// What is believed of the next piece of a model that changed: its latest batch, and the earlier ones as far as batches are alike.

@@ -9,7 +9,7 @@ use super::pool::Pool;
 use super::prior::Prior;
 use super::setup::Setups;
 
-/// What pieces tell of boards and clamps: a Gaussian likelihood over their tilts and the logarithms of their gives.
+/// What pieces tell of boards and clamps: a Gaussian likelihood over their tilts and gives.
 ///
 /// Those of several models add up, since models have nothing in common but the boards: with the models integrated out this is exact
 /// (a tree of Gaussians: Pearl, *Probabilistic Reasoning in Intelligent Systems*, ch. 7, from memory).
@@ -132,9 +132,8 @@ impl Prior {
     /// How far a clamp yields as far as it is known, in rad per N m.
     pub fn give_of(&self, clamp: u64) -> Option<Estimate> {
         let parameter = self.setups.give(clamp)?;
-        let log =
-            Estimate::any(self.mean[parameter], self.covariance[(parameter, parameter)].sqrt());
-        let give = |log: f64| self.errors.give * log.exp();
-        Some(Estimate { value: give(log.value), low: give(log.low), high: give(log.high) })
+        let q = Estimate::any(self.mean[parameter], self.covariance[(parameter, parameter)].sqrt());
+        let give = |q: f64| self.gives().give(q);
+        Some(Estimate { value: give(q.value), low: give(q.low), high: give(q.high) })
     }
 }

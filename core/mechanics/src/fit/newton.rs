@@ -43,9 +43,15 @@ pub fn fit(prior: &Prior, readings: &[Reading]) -> Result<Posterior, FitError> {
         Some((z, here)) if z == found.x => here,
         _ => Step::at(&prior, &root, &found.x, readings),
     };
+    // What can't be predicted is no slip of a reading, nor does it keep others from being named.
+    let mut found = found;
+    for (miss, (_, compared)) in found.misses.iter_mut().zip(&here.compared) {
+        if compared.is_err() {
+            *miss = 0.0;
+        }
+    }
     let mut wild = wild(&found);
     for (wild, (_, compared)) in wild.iter_mut().zip(&here.compared) {
-        // What can't be predicted is no slip of a reading.
         if compared.is_err() {
             *wild = 0.0;
         }
@@ -88,7 +94,10 @@ impl Step {
             .collect();
         let slopes: Vec<Vec<f64>> = (compared.iter().zip(readings))
             .map(|((_, compared), reading)| match compared {
-                Ok(compared) => prior.setups.spread(&compared.by, reading.setup),
+                Ok(compared) => {
+                    let clamp = prior.root(&parameters, reading.setup);
+                    prior.spread_out(&compared.by, reading.setup, clamp)
+                }
                 Err(_) => vec![0.0; prior.mean.len()],
             })
             .collect();

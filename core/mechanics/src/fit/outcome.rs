@@ -164,7 +164,8 @@ impl Outcome {
                     self.covariance[i][j] = dot(&along, &other.by[..BLANK]);
                 }
             }
-            self.covariance[i][i] += self.apart[i] * self.apart[i];
+            // Rounding may leave a little less than nothing where nothing is unsure.
+            self.covariance[i][i] = self.covariance[i][i].max(0.0) + self.apart[i] * self.apart[i];
         }
     }
 

@@ -4,7 +4,7 @@
 
 use std::ops::Range;
 
-use crate::bend::{Beam, Gradient, Root};
+use crate::bend::{Beam, Gradient};
 use crate::correction::{Correction, KNOTS, knot_shares};
 use crate::section::Ring;
 use crate::tube::{SiStation, Tube};
@@ -41,7 +41,7 @@ pub(crate) const FIRST_MASS_KNOT: usize = 19;
 pub(crate) const BLANK: usize = 26;
 /// In the derivatives of one number: the angle above horizontal of the clamp that it was read in, in rad.
 pub(crate) const TILT: usize = 26;
-/// And ln of that clamp's give, relative to the usual one.
+/// And that clamp's give, in rad per N m.
 pub(crate) const GIVE: usize = 27;
 
 /// A number's derivatives: by the parameters of the blank, and by those of the one clamp that it is read in.
@@ -74,6 +74,9 @@ pub(crate) struct Blank {
     pub(crate) splice: Option<f64>,
     /// Where the diameter bellies out: from and to the first two calipers, and the last two, in m.
     pub(crate) bellies: [[f64; 2]; 2],
+    /// For each station how much of `OD_BUTT` and `OD_TIP` is felt there: where calipers were put to this very piece among others that
+    /// are its card's, none, for what they say is so however the piece differs from its card.
+    pub(crate) of_another: Vec<f64>,
 }
 
 /// How a station's section changes with the four parameters of walls and diameters.
@@ -112,9 +115,9 @@ impl Blank {
         let grown = |parameter: usize| parameters[parameter].clamp(-FURTHEST, FURTHEST).exp();
         let tip = [grown(TIP_MODULUS), grown(TIP_DENSITY)];
         let mut slopes = Vec::with_capacity(self.tube.stations.len());
-        let stations = (self.tube.stations.iter())
-            .map(|station| {
-                let (ring, slope) = changed(station, length, parameters);
+        let stations = (self.tube.stations.iter().zip(&self.of_another))
+            .map(|(station, of_another)| {
+                let (ring, slope) = changed(station, *of_another, length, parameters);
                 slopes.push(slope);
                 let spliced = self.splice.is_some_and(|splice| splice <= station.at);
                 let mut relative = station.relative;
@@ -145,6 +148,15 @@ impl Blank {
         Piece { tube, bellies, slopes, splice: self.splice }
     }
 
+    /// What part of the diameter at a place is what calipers said of this very piece, where others are its card's.
+    pub(crate) fn own_part(&self, at: f64) -> f64 {
+        let stations = &self.tube.stations;
+        let next = stations.partition_point(|station| station.at < at).clamp(1, stations.len() - 1);
+        let (a, b) = (stations[next - 1].at, stations[next].at);
+        let part = ((at - a) / (b - a)).clamp(0.0, 1.0);
+        1.0 - (self.of_another[next - 1] * (1.0 - part) + self.of_another[next] * part)
+    }
+
     /// The belly that a place lies in: its parameter, or none between calipers that are neither the first nor the last two.
     pub(crate) fn belly(&self, at: f64) -> Option<usize> {
         // With two calipers there is one belly; the tip's comes first because the tip is what is cut.
@@ -165,23 +177,21 @@ impl Belly {
     }
 }
 
-/// The clamp that two parameters make, the give relative to the usual one.
-pub(crate) fn clamped(tilt: f64, log_give: f64, usual_give: f64) -> Root {
-    Root {
-        raised: tilt.clamp(-0.5, 0.5),
-        give: usual_give * log_give.clamp(-FURTHEST, FURTHEST).exp(),
-    }
-}
-
 /// The section of a station under the parameters, and how it changes with them.
-fn changed(station: &SiStation, length: f64, parameters: &[f64]) -> (Ring, StationSlopes) {
+fn changed(
+    station: &SiStation,
+    of_another: f64,
+    length: f64,
+    parameters: &[f64],
+) -> (Ring, StationSlopes) {
     let tipward = station.at / length;
     let shares = [1.0 - tipward, tipward];
+    let od_shares = shares.map(|share| of_another * share);
     let mut slopes = StationSlopes::default();
-    let larger = shares[0] * parameters[OD_BUTT] + shares[1] * parameters[OD_TIP];
+    let larger = od_shares[0] * parameters[OD_BUTT] + od_shares[1] * parameters[OD_TIP];
     let least = LEAST_OD * station.ring.od;
     let od = if least < station.ring.od + larger {
-        slopes.od = shares;
+        slopes.od = od_shares;
         station.ring.od + larger
     } else {
         least
@@ -202,12 +212,12 @@ fn changed(station: &SiStation, length: f64, parameters: &[f64]) -> (Ring, Stati
 impl Piece {
     /// Turns the derivatives of a number by all that makes it into those by the parameters.
     ///
-    /// `root` is the clamp that the number was taken in, if that is one whose tilt and give are not sure.
+    /// `is_unsure` tells whether it was taken in a clamp whose tilt and give are not sure.
     pub(crate) fn by_parameters(
         &self,
         beam: &Beam,
         gradient: &Gradient,
-        root: Option<Root>,
+        is_unsure: bool,
     ) -> Slopes {
         let mut out = FLAT;
         let points = beam.elements.iter().zip(&gradient.log_stiffness).zip(&gradient.area);
@@ -249,9 +259,9 @@ impl Piece {
             }
         }
         out[DENSITY] = gradient.log_density;
-        if let Some(root) = root {
+        if is_unsure {
             out[TILT] = gradient.raised;
-            out[GIVE] = gradient.give * root.give;
+            out[GIVE] = gradient.give;
         }
         out
     }

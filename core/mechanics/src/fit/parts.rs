@@ -114,8 +114,8 @@ impl Posterior {
                 })
             })
             .collect();
-        let mut unsure = vec![(Unsure::Readings, share(by_readings))];
         let before = solved(&self.prior.covariance.cholesky(), &along);
+        let mut unsure = vec![(Unsure::Readings, share(by_readings))];
         for (why, parameters) in self.sources() {
             let sum: f64 = parameters.into_iter().map(|i| before[i] * before[i]).sum();
             let sum = if why == Unsure::Diameter { sum + apart * apart } else { sum };

@@ -33,6 +33,12 @@ pub struct Spread {
     pub od: Length,
 }
 
+/// More pieces than this tell no more than so many: what a model of a blank itself misses does not average out.
+///
+/// Their likelihood is taken to that power of itself (a tempered posterior: Miller & Dunson, *J. Amer. Statist. Assoc.* 114 (2019) 1113,
+/// from memory); without it, thirty pieces on the simulated bench foretell the next one worse than ten, and with too narrow a range.
+const ENOUGH: f64 = 10.0;
+
 /// The factors that are tried, evenly spaced in their logarithm.
 const FACTORS: [f64; 9] = [0.25, 0.354, 0.5, 0.707, 1.0, 1.414, 2.0, 2.828, 4.0];
 /// How far a model's spread is from the usual, as a factor (common practice, no source).
@@ -207,10 +213,11 @@ impl Pool {
         let mut vector = vec![0.0; n];
         let places: Vec<usize> =
             self.setups.places_in(&model.setups).into_iter().flatten().collect();
+        let share = (ENOUGH / self.n_pieces.max(1) as f64).min(1.0);
         for (i, to) in places.iter().enumerate() {
-            vector[*to] = self.vector[i];
+            vector[*to] = share * self.vector[i];
             for (j, other) in places.iter().enumerate() {
-                information[(*to, *other)] = self.information[(i, j)];
+                information[(*to, *other)] = share * self.information[(i, j)];
             }
         }
         model.learn(&information, &vector);

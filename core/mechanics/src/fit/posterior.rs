@@ -111,6 +111,13 @@ impl Posterior {
         &self.wild
     }
 
+    /// How far off what is foretold of a reading may be, as a standard deviation measured in that of the reading, whose own error is
+    /// not in it; by its place in the list given to the fit. `None` where it can't be predicted.
+    pub fn unsure_of(&self, reading: usize) -> Option<f64> {
+        self.residuals.get(reading)?.predicted.ok()?;
+        Some(self.covariance.square(&self.slopes[reading]).max(0.0).sqrt())
+    }
+
     /// What is believed now, as a prior for readings to come of the same piece.
     pub fn as_prior(&self) -> Prior {
         Prior { mean: self.mean.clone(), covariance: self.covariance.clone(), ..self.prior.clone() }

@@ -52,12 +52,9 @@ impl Held {
         }
     }
 
-    /// The clamp, if its tilt and give are not sure.
-    fn unsure(self) -> Option<Root> {
-        match self {
-            Self::In(root) => Some(root),
-            Self::Ideally => None,
-        }
+    /// Whether its tilt and give are not sure.
+    fn is_unsure(self) -> bool {
+        matches!(self, Self::In(_))
     }
 }
 
@@ -113,7 +110,7 @@ impl<'piece> Asked<'piece> {
         let mut ask = |number, value: f64, scale: f64, stretched: f64| {
             let Self { piece, elastica, adjoint, gradient, .. } = self;
             elastica.gradient(&beam, root, target, number, adjoint, gradient);
-            let mut by = piece.by_parameters(&beam, gradient, held.unsure());
+            let mut by = piece.by_parameters(&beam, gradient, held.is_unsure());
             by[LENGTH] = stretch(gradient, root, stretched) / beam.free;
             Predicted { value: value * scale, by: by.map(|slope| slope * scale) }
         };
@@ -158,7 +155,7 @@ impl<'piece> Asked<'piece> {
             NoMode::NotFound => VibrateError::NoSolution,
         })?;
         self.mode.gradient(&beam, &mut self.gradient);
-        let mut by = self.piece.by_parameters(&beam, &self.gradient, held.unsure());
+        let mut by = self.piece.by_parameters(&beam, &self.gradient, held.is_unsure());
         let frequency = self.mode.frequency();
         // A frequency goes with the square root of EI over mass per length, and with one over the length squared.
         by[LENGTH] = (-2.0 * frequency - self.gradient.give * root.give) / beam.free;
@@ -193,7 +190,7 @@ impl<'piece> Asked<'piece> {
                 let share = |g: usize| GAUSS_WEIGHT[g] * element.length * by_area(element.place(g));
                 [share(0), share(1), share(2)]
             }));
-            let mut by = self.piece.by_parameters(&beam, gradient, None);
+            let mut by = self.piece.by_parameters(&beam, gradient, false);
             // A longer piece of the same sections weighs more and balances further out by the same part.
             by[LENGTH] = value / beam.free;
             Predicted { value, by }
@@ -240,7 +237,7 @@ impl<'piece> Asked<'piece> {
         };
         let Self { piece, elastica, adjoint, gradient, .. } = self;
         elastica.gradient(beam, root, target, number, adjoint, gradient);
-        let mut by = piece.by_parameters(beam, gradient, Some(root));
+        let mut by = piece.by_parameters(beam, gradient, true);
         // The place on the blank moves out with it, and the same load bends a longer blank more.
         let (x, y) = place;
         let out = nearest.normal.0 * x + nearest.normal.1 * y + nearest.above;
@@ -289,7 +286,7 @@ impl<'piece> Asked<'piece> {
         }
         let Self { piece, elastica, adjoint, gradient, .. } = self;
         elastica.gradient(&beam, root, target, Number::Pull, adjoint, gradient);
-        let mut by = piece.by_parameters(&beam, gradient, Some(root));
+        let mut by = piece.by_parameters(&beam, gradient, true);
         by[LENGTH] = stretch(gradient, root, -2.0 * elastica.pull) / beam.free;
         Ok(Predicted {
             value: elastica.pull / STANDARD_GRAVITY,

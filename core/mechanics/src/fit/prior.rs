@@ -5,9 +5,10 @@ use thiserror::Error;
 
 use super::card::{Card, Fibre};
 use super::errors::Errors;
+use super::give::GiveScale;
 use super::matrix::Matrix;
 use super::parameters::{
-    self, BELLY_BUTT, BELLY_TIP, BLANK, Blank, DENSITY, LENGTH, MODULUS, OD_BUTT, OD_TIP,
+    self, BELLY_BUTT, BELLY_TIP, BLANK, Blank, DENSITY, LENGTH, MODULUS, OD_BUTT, OD_TIP, Slopes,
     TIP_DENSITY, TIP_MODULUS, TREND, WALL_BUTT, WALL_TIP,
 };
 use super::pool::Spread;
@@ -104,6 +105,9 @@ const JOINT: Relative = Relative { modulus: 1.9, density: 1.9 };
 /// Where near the tip a spliced solid tip is felt: the last knots.
 const SOLID_KNOTS: usize = 2;
 
+/// Beyond this part of the length a caliper is at the thin tip.
+const TIP_PART: f64 = 0.995;
+
 impl Prior {
     /// Makes one from a card.
     ///
@@ -134,7 +138,8 @@ impl Prior {
             [a, b, c] => [[a, b], [b, c]],
             _ => [[0.0; 2]; 2],
         };
-        let blank = Blank { tube, splice: profile.splice, bellies };
+        let of_another = profile.of_another.clone();
+        let blank = Blank { tube, splice: profile.splice, bellies, of_another };
         let mut prior = Self {
             blank,
             setups: Setups::default(),
@@ -207,11 +212,8 @@ impl Prior {
         if !self.setups.is_tilt(parameter) {
             let clamp = self.setups.clamps()[parameter - BLANK - self.setups.boards().len()];
             return match errors.gives.iter().find(|give| give.clamp == clamp) {
-                // Below a thousandth of the usual it is as good as rigid.
-                Some(known) if 0.0 < errors.give => {
-                    ((known.give / errors.give).max(1e-3).ln(), errors.measured_give)
-                }
-                _ => (0.0, errors.give_spread),
+                Some(known) => self.gives().measured(known.give, errors.measured_give),
+                None => self.gives().usual(errors.give, errors.give_spread),
             };
         }
         let board = self.setups.boards()[parameter - BLANK];
@@ -225,7 +227,20 @@ impl Prior {
     pub(crate) fn root(&self, parameters: &[f64], setup: Setup) -> Root {
         let value = |parameter: Option<usize>| parameter.map_or(0.0, |i| parameters[i]);
         let (tilt, give) = (self.setups.tilt(setup.board), self.setups.give(setup.clamp));
-        parameters::clamped(value(tilt), value(give), self.errors.give)
+        Root {
+            raised: value(tilt).clamp(-0.5, 0.5),
+            give: give.map_or(0.0, |i| self.gives().give(parameters[i])),
+        }
+    }
+
+    /// How gives are put to the fit.
+    pub(crate) fn gives(&self) -> GiveScale {
+        GiveScale::new(self.errors.give)
+    }
+
+    /// Spreads a number's derivatives over all parameters, taken in the clamp of a setup.
+    pub(crate) fn spread_out(&self, slopes: &Slopes, setup: Setup, root: Root) -> Vec<f64> {
+        self.setups.spread(slopes, setup, self.gives().slope(root.give))
     }
 
     /// The uncut length that the ranges are for.
@@ -240,7 +255,11 @@ impl Prior {
 
     /// How far, as a standard deviation, a diameter at a place strays from what the parameters say of it.
     pub(crate) fn apart(&self, at: f64) -> f64 {
-        if self.blank.belly(at).is_some() { 0.0 } else { self.stray(at) }
+        let stray = if self.blank.belly(at).is_some() { 0.0 } else { self.stray(at) };
+        let length = self.blank.length();
+        let is_tip = TIP_PART * length < at;
+        let caliper = if is_tip { self.errors.caliper_tip_od } else { self.errors.caliper_od };
+        stray.hypot(self.blank.own_part(at) * caliper.m())
     }
 
     /// How far, as a standard deviation, the diameter at a place strays from the straight line between calipers.
@@ -276,8 +295,11 @@ impl Prior {
         let caliper = |own: bool, sd: Length| {
             square(sd.m()) + if own { 0.0 } else { square(errors.piece_od.m()) }
         };
-        variance[OD_BUTT] = caliper(profile.ends_are_own[0], errors.caliper_od);
-        variance[OD_TIP] = caliper(profile.ends_are_own[1], errors.caliper_tip_od);
+        // With calipers of both kinds it is those of the card that the piece may differ from.
+        let all_own = profile.of_another.iter().all(|part| *part == 1.0);
+        let is_own = profile.ends_are_own.map(|own| own && all_own);
+        variance[OD_BUTT] = caliper(is_own[0], errors.caliper_od);
+        variance[OD_TIP] = caliper(is_own[1], errors.caliper_tip_od);
         variance[BELLY_TIP] = square(errors.taper_curvature);
         if 2 < self.measured_at.len() {
             variance[BELLY_BUTT] = square(errors.butt_curvature);

@@ -21,6 +21,8 @@ pub(crate) struct Profile {
     pub(crate) ends_are_own: [bool; 2],
     /// For each station whether two pieces overlap from there to the next.
     pub(crate) jointed: Vec<bool>,
+    /// For each station what part of it is another piece's: how much of what this piece is larger by than its card says is felt there.
+    pub(crate) of_another: Vec<f64>,
 }
 
 /// How long a spliced solid tip is taken to be, in m, but not more than a quarter of the blank: 30 to 45 cm is usual
@@ -50,19 +52,22 @@ impl Profile {
         if let Some(pair) = calipers.windows(2).find(|pair| near(pair[0].at, pair[1].at)) {
             return Err(FitError::SamePlace(pair[1].at));
         }
-        let ([first, second, ..], [.., before_last, last]) = (&calipers[..], &calipers[..]) else {
+        let ([first, _, ..], [.., last]) = (&calipers[..], &calipers[..]) else {
             return Err(FitError::TooFewDiameters(calipers.len()));
         };
         let ends_are_own = [first.own, last.own];
         let mut ends = Vec::new();
         if !near(first.at, Length::from_m(0.0)) {
-            ends.push(carried_on(second, first, Length::from_m(0.0)));
+            let at = Length::from_m(0.0);
+            ends.push(carried_on(far_enough(calipers[1..].iter(), first, at), first, at));
         }
         if last.at < card.length && !near(last.at, card.length) {
-            ends.push(carried_on(before_last, last, card.length));
+            let inner = far_enough(calipers.iter().rev().skip(1), last, card.length);
+            ends.push(carried_on(inner, last, card.length));
         }
         let tip_wall_is_known = last.wall.is_some();
         let measured_at = calipers.iter().map(|caliper| caliper.at.m()).collect();
+        let measured = calipers.clone();
         let walls: Vec<_> = (calipers.iter())
             .filter_map(|caliper| Some((caliper.at.m(), caliper.wall?.m())))
             .collect();
@@ -94,7 +99,24 @@ impl Profile {
             overlaps.iter().any(|[from, to]| *from - SAME_PLACE <= at && at < *to - SAME_PLACE)
         };
         let jointed = stations.iter().map(|station| is_jointed(station.at.m())).collect();
-        Ok(Self { stations, measured_at, walls, splice, ends_are_own, jointed })
+        let of_another = stations.iter().map(|station| of_another(&measured, station.at)).collect();
+        Ok(Self { stations, measured_at, walls, splice, ends_are_own, jointed, of_another })
+    }
+}
+
+/// What part of the diameter at a place was measured on another piece; all of it counts as such where no caliper, or every one, is of
+/// this very piece, since then there is nothing between them to differ.
+fn of_another(calipers: &[Caliper], at: Length) -> f64 {
+    let n_own = calipers.iter().filter(|caliper| caliper.own).count();
+    if n_own == 0 || n_own == calipers.len() {
+        return 1.0;
+    }
+    let part = |caliper: &Caliper| if caliper.own { 0.0 } else { 1.0 };
+    let next = calipers.partition_point(|caliper| caliper.at < at);
+    match (next.checked_sub(1).and_then(|before| calipers.get(before)), calipers.get(next)) {
+        (Some(a), Some(b)) => part(a) + (part(b) - part(a)) * ((at - a.at) / (b.at - a.at)),
+        (Some(one), None) | (None, Some(one)) => part(one),
+        (None, None) => 1.0,
     }
 }
 
@@ -116,6 +138,24 @@ fn check(caliper: &Caliper, length: Length) -> Result<(), FitError> {
         }
         _ => Ok(()),
     }
+}
+
+/// The caliper through which, and through the nearest one `b`, a line is carried on to an end: the next that is no nearer to `b`
+/// than the end is, or what a caliper is off by would grow on the way.
+fn far_enough<'a>(
+    inward: impl Iterator<Item = &'a Caliper>,
+    b: &'a Caliper,
+    end: Length,
+) -> &'a Caliper {
+    let enough = (end - b.at).abs() * 0.999;
+    let mut furthest = b;
+    for caliper in inward {
+        furthest = caliper;
+        if enough <= (caliper.at - b.at).abs() {
+            break;
+        }
+    }
+    furthest
 }
 
 /// The section where a straight line through two calipers meets an end; `b` is the nearer.

@@ -83,15 +83,15 @@ impl Setups {
         (0..BLANK).map(Some).chain(boards).chain(clamps).collect()
     }
 
-    /// Spreads a number's derivatives over all parameters.
-    pub(crate) fn spread(&self, slopes: &Slopes, setup: Setup) -> Vec<f64> {
+    /// Spreads a number's derivatives over all parameters; `by_give` is what the give of its clamp changes by its parameter.
+    pub(crate) fn spread(&self, slopes: &Slopes, setup: Setup, by_give: f64) -> Vec<f64> {
         let mut out = vec![0.0; self.n()];
         out[..BLANK].copy_from_slice(&slopes[..BLANK]);
         if let Some(tilt) = self.tilt(setup.board) {
             out[tilt] = slopes[TILT];
         }
         if let Some(give) = self.give(setup.clamp) {
-            out[give] = slopes[GIVE];
+            out[give] = slopes[GIVE] * by_give;
         }
         out
     }

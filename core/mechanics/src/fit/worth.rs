@@ -142,7 +142,7 @@ fn rows(
     let alone = |parameter: usize, sd: f64| {
         let mut by = FLAT;
         by[parameter] = 1.0 / sd;
-        vec![prior.setups.spread(&by, setup)]
+        vec![prior.spread_out(&by, setup, root)]
     };
     let errors = &prior.errors;
     match instrument {
@@ -150,7 +150,7 @@ fn rows(
         Instrument::Level => alone(TILT, errors.measured_tilt.rad().max(1e-6)),
         _ => (readings(asked, instrument, state, setup, root).iter())
             .filter_map(|reading| reading.compare(prior, asked, root).ok())
-            .map(|compared| prior.setups.spread(&compared.by, setup))
+            .map(|compared| prior.spread_out(&compared.by, setup, root))
             .collect(),
     }
 }

@@ -27,6 +27,26 @@ fn calipers_that_stop_short_are_carried_on_in_a_straight_line() {
     assert!((tube.od_at(tube.length()).mm() - line).abs() < 1e-9);
 }
 
+/// Two calipers close together near an end would carry what they are off by far beyond it.
+#[test]
+fn two_calipers_side_by_side_do_not_throw_an_end() {
+    let calipers = |more: Option<_>| {
+        let usual = [(0.0, 11.2), (762.0, 8.4), (1500.0, 4.9), (2134.4, 2.0)];
+        let mut all: Vec<_> = usual.map(|(at, od)| caliper(at, od, None)).into();
+        all.extend(more);
+        all
+    };
+    let tip = |more| {
+        let card = Card { calipers: calipers(more), ..card() };
+        prior(&card).tube().od_at(card.length).mm()
+    };
+    let plain = tip(None);
+    for (at, od) in [(2131.4, 2.05), (2131.4, 1.97), (2137.4, 2.03)] {
+        let beside = tip(Some(caliper(at, od, None)));
+        assert!((beside - plain).abs() < 0.1, "{at}: {beside}, not {plain}");
+    }
+}
+
 #[track_caller]
 fn check_refused(card: Card, expected: &str) {
     let error = Prior::from_card(&card, &Errors::default()).unwrap_err();

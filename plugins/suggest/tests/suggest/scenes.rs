@@ -399,3 +399,14 @@ fn what_is_left_open_follows_what_was_liked() {
     assert!(stated.contains("against an aim of"), "{stated}");
     assert!((wanted(&stated) - 1.1).abs() < 0.01, "{stated}");
 }
+
+/// A pull by hand says little, and the board more: one does not stand in for the other.
+#[test]
+fn after_a_pull_the_board_is_still_worth_reading() {
+    let mut shop = Shop::default();
+    shop.put("blanks/heron.md", CARD);
+    let items = "read: { length: 84 in }\npull: { tip_angle: 90 deg, load: 500 g }";
+    shop.put("builds/ilse.md", &build("", items));
+    let (parts, _) = shop.explain_number("builds/ilse", Measure::Power);
+    assert!(parts.would_narrow.iter().any(|next| next.reading.starts_with("board points")));
+}
