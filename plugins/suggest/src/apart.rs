@@ -105,10 +105,9 @@ impl<'a> Group<'a> {
         let mut groups: Vec<Self> = Vec::new();
         for (reading_idx, one) in taken.iter().enumerate() {
             let together = groups.last_mut().filter(|group| {
-                let before = group.taken.last().is_some_and(|before| {
+                group.taken.last().is_some_and(|before| {
                     before.item == one.item && is_point(before) && is_point(one)
-                });
-                before
+                })
             });
             match together {
                 Some(group) => {

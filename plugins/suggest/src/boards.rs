@@ -6,6 +6,7 @@ use taperbook_plugin::{ExplainAdvice, View};
 use taperbook_record::{Board, Kind};
 use taperbook_units::{Angle, STANDARD_GRAVITY, Units};
 
+use crate::problem::NINETY_FIVE;
 use crate::words;
 
 /// Answers what is known of the shop's boards and clamps from the readings taken on them.
@@ -45,7 +46,7 @@ fn lines(view: &View) -> Vec<String> {
         }
         let n_builds = words::count(n_builds, "build");
         if let Some(tilt) = known.tilt_of(setup.board) {
-            lines.push(of_board(board, tilt, &n_builds));
+            lines.push(of_board(board, tilt, usual.measured_tilt, &n_builds));
         }
         if !told_clamps.contains(&setup.clamp)
             && let Some(give) = known.give_of(setup.clamp)
@@ -60,7 +61,8 @@ fn lines(view: &View) -> Vec<String> {
     lines
 }
 
-fn of_board(board: &Board, tilt: Estimate, n_builds: &str) -> String {
+/// `sure` is how far off a level may be.
+fn of_board(board: &Board, tilt: Estimate, sure: Angle, n_builds: &str) -> String {
     let degrees = |rad: f64| format!("{:+.1}°", rad.to_degrees());
     let range = format!("{} ({} … {})", degrees(tilt.value), degrees(tilt.low), degrees(tilt.high));
     let name = &board.name;
@@ -73,10 +75,17 @@ fn of_board(board: &Board, tilt: Estimate, n_builds: &str) -> String {
             degrees(stated.rad())
         ),
         Some(stated) => format!("{found}; shop.yaml says {}, which fits", degrees(stated.rad())),
-        None if 0.0 < tilt.low || tilt.high < 0.0 => format!(
-            "{found}: level it, under a new name since the old readings stay as they are, or write `tilt: {:.1} deg` in shop.yaml",
-            tilt.value.to_degrees()
-        ),
+        None if 0.0 < tilt.low || tilt.high < 0.0 => {
+            // What is written there counts as a level's word, and a surer one than the readings have must not come of them.
+            let write = if 0.5 * (tilt.high - tilt.low) <= NINETY_FIVE * sure.rad() {
+                format!("write `tilt: {:.1} deg` in shop.yaml", tilt.value.to_degrees())
+            } else {
+                "put a level on it and write its `tilt` in shop.yaml".to_owned()
+            };
+            format!(
+                "{found}: level it, under a new name since the old readings stay as they are, or {write}"
+            )
+        }
         None => format!("{found}: it may well be level; a level tells at once"),
     }
 }
@@ -111,4 +120,22 @@ fn of_clamp(
         degrees(give.low),
         degrees(give.high)
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_tilt_is_written_down_only_when_it_is_known_as_a_level_would_tell_it() {
+        let board = Board { name: "wall".to_owned(), ..Board::default() };
+        let line = |half: f64| {
+            let [value, half] = [0.9_f64, half].map(f64::to_radians);
+            let tilt = Estimate { value, low: value - half, high: value + half };
+            of_board(&board, tilt, Angle::from_deg(0.15), "3 builds")
+        };
+        assert!(line(0.2).contains("write `tilt: 0.9 deg` in shop.yaml"), "{}", line(0.2));
+        assert!(line(0.6).contains("put a level on it"), "{}", line(0.6));
+        assert!(line(1.2).contains("it may well be level"), "{}", line(1.2));
+    }
 }
