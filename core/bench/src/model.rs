@@ -169,10 +169,15 @@ fn doubting_prior(view: &View, card: &str) -> Option<Prior> {
 }
 
 /// When a build came to the bench, as far as its record says: its own date, or the first on its bench.
-fn came(record: &Record) -> Option<Date> {
-    let build = record.build()?;
+///
+/// Without a date one that is still on the bench came last, and one that is done before all that are dated; the first of the pair is
+/// true of the former.
+fn came(record: &Record) -> (bool, Option<Date>) {
+    let Some(build) = record.build() else { return (false, None) };
     let own = build.date.as_ref().map(|date| date.value);
-    own.or_else(|| build.bench.iter().find_map(|item| item.date))
+    let date = own.or_else(|| build.bench.iter().find_map(|item| item.date));
+    let is_done = build.verdict.is_some() || build.rating.is_some();
+    (date.is_none() && !is_done, date)
 }
 
 /// What a card tells by itself of a piece of it.
@@ -231,8 +236,13 @@ pub fn boards_from_readings(view: &View) -> Option<Prior> {
     let mut known: Option<Prior> = None;
     let mut told = Clamps::default();
     for card in view.all(Kind::Blank) {
-        let Some(prior) = prior_with(view, &card.id, &errors) else { continue };
-        told.add(&model(view, &card.id).clamps(&prior));
+        let model = model(view, &card.id);
+        // A card that its pieces prove wrong would have the boards pay for it.
+        let doubted = || doubting(&fit_card(card.card(), None, &errors)?, &errors);
+        let prior =
+            if model.card_is_doubted { doubted() } else { prior_with(view, &card.id, &errors) };
+        let Some(prior) = prior else { continue };
+        told.add(&model.clamps(&prior));
         known.get_or_insert(prior);
     }
     known.map(|prior| prior.knowing(&told))

@@ -205,13 +205,12 @@ fn fitted(view: &View, id: &str, card_id: Option<&str>, known: Known) -> Result<
     let card_prior = Prior::from_card(&card, errors).map_err(words)?;
     let model = card_id.map(|card| model(view, card)).unwrap_or_default();
     let n_past = model.n_others(id);
+    let doubted = model.card_is_doubted.then(|| doubting(&card, errors)).flatten();
+    let by_card = doubted.as_ref().unwrap_or(&card_prior);
     let prior = match card_id {
         // Nobody has cut this model before, but perhaps others of its material.
-        Some(card) if n_past == 0 => of_material(view, card, &card_prior),
-        _ => {
-            let doubted = model.card_is_doubted.then(|| doubting(&card, errors)).flatten();
-            model.prior(doubted.as_ref().unwrap_or(&card_prior), id)
-        }
+        Some(card) if n_past == 0 => of_material(view, card, by_card),
+        _ => model.prior(by_card, id),
     };
     // What the card states comes last, so that the first residuals are those of the piece's own readings.
     let readings: Vec<_> =

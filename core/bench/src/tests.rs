@@ -4,6 +4,8 @@
 mod gap;
 // How surely limits are kept, and how much may still come off.
 mod limits;
+// What a model's builds teach, and what must not fool it.
+mod model;
 // A piece with its card, its readings and its model.
 mod piece;
 // The bench as states of the piece.

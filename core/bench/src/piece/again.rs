@@ -10,6 +10,8 @@ impl Fitted {
     /// Fits again from what was believed before any reading, with readings changed; they are numbered as in
     /// [`super::Piece::taken`], and what the card states comes after them.
     ///
+    /// Strays count unless they are changed to count for nothing.
+    ///
     /// # Errors
     /// When no numbers come of the readings.
     pub fn again(&self, change: impl Fn(usize, &mut Reading)) -> Result<Fitted, FitError> {
@@ -22,7 +24,7 @@ impl Fitted {
             tube: posterior.tube(),
             all: posterior.clone(),
             posterior,
-            strays: Vec::new(),
+            strays: self.strays.clone(),
             prior: self.prior.clone(),
             card: self.card.clone(),
             n_past: self.n_past,

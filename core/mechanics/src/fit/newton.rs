@@ -50,7 +50,9 @@ pub fn fit(prior: &Prior, readings: &[Reading]) -> Result<Posterior, FitError> {
             *miss = 0.0;
         }
     }
-    let mut wild = wild(&found);
+    let widths: Vec<f64> =
+        readings.iter().map(|reading| reading.when_wild(&prior.errors)).collect();
+    let mut wild = wild(&found, &widths);
     for (wild, (_, compared)) in wild.iter_mut().zip(&here.compared) {
         if compared.is_err() {
             *wild = 0.0;

@@ -148,13 +148,15 @@ impl Blank {
         Piece { tube, bellies, slopes, splice: self.splice }
     }
 
-    /// What part of the diameter at a place is what calipers said of this very piece, where others are its card's.
-    pub(crate) fn own_part(&self, at: f64) -> f64 {
+    /// Where the two stations around a place are, and what part of the diameter there each tells from a caliper put to this very piece,
+    /// where others are its card's.
+    pub(crate) fn own_parts(&self, at: f64) -> [(f64, f64); 2] {
         let stations = &self.tube.stations;
         let next = stations.partition_point(|station| station.at < at).clamp(1, stations.len() - 1);
         let (a, b) = (stations[next - 1].at, stations[next].at);
         let part = ((at - a) / (b - a)).clamp(0.0, 1.0);
-        1.0 - (self.of_another[next - 1] * (1.0 - part) + self.of_another[next] * part)
+        let own = |station: usize| 1.0 - self.of_another[station];
+        [(a, own(next - 1) * (1.0 - part)), (b, own(next) * part)]
     }
 
     /// The belly that a place lies in: its parameter, or none between calipers that are neither the first nor the last two.

@@ -256,10 +256,12 @@ impl Prior {
     /// How far, as a standard deviation, a diameter at a place strays from what the parameters say of it.
     pub(crate) fn apart(&self, at: f64) -> f64 {
         let stray = if self.blank.belly(at).is_some() { 0.0 } else { self.stray(at) };
-        let length = self.blank.length();
-        let is_tip = TIP_PART * length < at;
-        let caliper = if is_tip { self.errors.caliper_tip_od } else { self.errors.caliper_od };
-        stray.hypot(self.blank.own_part(at) * caliper.m())
+        let tip = TIP_PART * self.blank.length();
+        let caliper = |at: f64| {
+            if tip < at { self.errors.caliper_tip_od } else { self.errors.caliper_od }
+        };
+        let own = self.blank.own_parts(at).map(|(station, part)| part * caliper(station).m());
+        stray.hypot(own[0].hypot(own[1]))
     }
 
     /// How far, as a standard deviation, the diameter at a place strays from the straight line between calipers.

@@ -2,6 +2,8 @@
 
 use taperbook_units::{Angle, Frequency, Length, Mass};
 
+use super::errors::Errors;
+use super::least_squares::wild::WILD;
 use super::outcome::Missing;
 use super::parameters::Slopes;
 use super::predict::{Asked, Held, Predicted, State};
@@ -87,6 +89,8 @@ pub(crate) struct Compared {
 
 /// No reading is taken to be better than this part of itself, so that a stated error of nothing can't divide by zero.
 const BEST: f64 = 1e-4;
+/// How far off a frequency is whose nods were counted wrong, as a part of it (common practice, no source).
+const MISCOUNT: f64 = 0.5;
 /// Below this part of what was read, the logarithm of what is predicted goes on as a straight line, so that it stays finite.
 const LEAST_PART: f64 = 0.2;
 
@@ -183,6 +187,20 @@ impl Reading {
 
     fn sd_or(&self, usual: f64) -> f64 {
         self.sd.unwrap_or(usual)
+    }
+
+    /// By how many of its standard deviations it is off when it is a slip.
+    ///
+    /// A frequency is the surest reading of all, but nods are easily counted by halves or by doubles: that is a hundred of its standard
+    /// deviations, and at ten it would be easier to believe two slips of the weights.
+    pub(crate) fn when_wild(&self, errors: &Errors) -> f64 {
+        match self.measured {
+            Measured::Frequency(frequency) => {
+                let part = self.sd.map_or(errors.frequency, |sd| sd / frequency.hz()).max(BEST);
+                WILD.max(MISCOUNT / part)
+            }
+            _ => WILD,
+        }
     }
 
     /// Whether the numbers of the reading are such that it can be used at all.

@@ -8,8 +8,8 @@ use super::Minimum;
 /// An observation this likely to be wild can be left out; below, nobody can say which one is wrong, and all count.
 pub(crate) const SURE: f64 = 0.9;
 
-/// How much less a wild observation knows: it is off by so many of its standard deviations besides.
-const WILD: f64 = 10.0;
+/// How much less a wild observation mostly knows: it is off by so many of its standard deviations besides.
+pub(crate) const WILD: f64 = 10.0;
 /// How often an observation is wild, before any is looked at: one in thirty-three. Common practice, no source.
 const OFTEN: f64 = 0.03;
 /// Misses beyond this are all alike, and their squares stay numbers.
@@ -19,33 +19,37 @@ const FURTHEST: f64 = 1e6;
 ///
 /// Every way for none, one or two to be wild is weighed by how probable it makes what was observed (Bayes' rule over mixtures of a
 /// narrow and a wide Gaussian: Box & Tiao, *A Bayesian approach to some outlier problems*, 1968, from memory).
-/// With the misses m, rows J and covariance C of the fit, P = 1 − J C Jᵀ, and k wild ones w whose variances are larger by v:
+/// With the misses m, rows J and covariance C of the fit, P = 1 − J C Jᵀ, and k wild ones w whose variances are larger by a diagonal V:
 ///
-/// ln odds = k ln (often / (1 − often)) − ½ ln |1 + v P_ww| + ½ v m_wᵀ (1 + v P_ww)⁻¹ m_w
+/// ln odds = k ln (often / (1 − often)) − ½ ln |1 + V½ P_ww V½| + ½ m_wᵀ V½ (1 + V½ P_ww V½)⁻¹ V½ m_w
+///
+/// `widths` gives for each by how many of its standard deviations it is off when it is wild, V½.
 ///
 /// which is exact where predictions are linear in the unknowns. Two observations of one thing that contradict each other are wild by
 /// halves as long as what was believed before does not decide, so that neither is chosen.
 ///
 /// None is likely to be wild where the fit left an unknown open.
-pub(crate) fn wild(minimum: &Minimum) -> Vec<f64> {
+pub(crate) fn wild(minimum: &Minimum, widths: &[f64]) -> Vec<f64> {
     let n_observations = minimum.misses.len();
     let Some(covariance) = &minimum.covariance else { return vec![0.0; n_observations] };
     let freedom = freedom(minimum, covariance);
-    let v = WILD * WILD;
-    let miss: Vec<f64> =
-        minimum.misses.iter().map(|miss| miss.clamp(-FURTHEST, FURTHEST)).collect();
+    // Misses in the measure of their widths.
+    let miss: Vec<f64> = (minimum.misses.iter().zip(widths))
+        .map(|(miss, width)| width * miss.clamp(-FURTHEST, FURTHEST))
+        .collect();
     let prior = f64::ln(OFTEN / (1.0 - OFTEN));
     // The ln odds of each way, against that none is wild.
     let mut ways = Vec::with_capacity(n_observations * (n_observations + 1) / 2);
     for i in 0..n_observations {
-        let a = 1.0 + v * freedom[(i, i)];
-        ways.push((i, i, prior + 0.5 * (v * miss[i] * miss[i] / a - a.ln())));
+        let a = 1.0 + widths[i] * widths[i] * freedom[(i, i)];
+        ways.push((i, i, prior + 0.5 * (miss[i] * miss[i] / a - a.ln())));
         for j in 0..i {
-            let (b, c) = (1.0 + v * freedom[(j, j)], v * freedom[(i, j)]);
+            let b = 1.0 + widths[j] * widths[j] * freedom[(j, j)];
+            let c = widths[i] * widths[j] * freedom[(i, j)];
             // A determinant of one and something that is not negative, whatever rounding says.
             let determinant = (a * b - c * c).max(1.0);
             let square = miss[i] * (b * miss[i] - 2.0 * c * miss[j]) + a * miss[j] * miss[j];
-            ways.push((i, j, 2.0 * prior + 0.5 * (v * square / determinant - determinant.ln())));
+            ways.push((i, j, 2.0 * prior + 0.5 * (square / determinant - determinant.ln())));
         }
     }
     let most = ways.iter().fold(0.0, |most: f64, (_, _, odds)| most.max(*odds));
@@ -99,7 +103,8 @@ mod tests {
         let mut problem = Linear(observations.to_vec());
         let start = vec![0.0; observations[0].0.len()];
         let limits = Limits { to_go: 1e-6, n_predictions: 10 };
-        wild(&minimise(&mut problem, &start, Before::Unit, limits).unwrap())
+        let widths = vec![WILD; observations.len()];
+        wild(&minimise(&mut problem, &start, Before::Unit, limits).unwrap(), &widths)
     }
 
     /// ln of how probable what was read is, with these observations wild, straight from its covariance J Jᵀ + V.
