@@ -82,8 +82,13 @@ fn length_sd(walk: &Walk, errors: &Errors) -> Option<Length> {
 /// How far two pieces go into each other where the card doesn't say: common practice, no source.
 const USUAL_OVERLAP: Length = Length::from_mm(60.0);
 
+/// Gives how far two pieces go into each other: as the card says, or as is usual.
+pub fn overlap_of(joint: &taperbook_record::Joint) -> Length {
+    joint.overlap.unwrap_or(USUAL_OVERLAP)
+}
+
 fn joint(joint: &taperbook_record::Joint) -> Joint {
-    Joint { at: joint.at, overlap: joint.overlap.unwrap_or(USUAL_OVERLAP) }
+    Joint { at: joint.at, overlap: overlap_of(joint) }
 }
 
 /// Takes diameters of the piece in place of the card's at the same places; a wall that only the card knows stays.

@@ -37,7 +37,7 @@ mod tests;
 mod trusted;
 mod walk;
 
-pub use card::{errors_of, fit_card};
+pub use card::{errors_of, fit_card, overlap_of};
 pub use gap::{LengthGap, length_gaps};
 pub use model::{Model, PastPiece, boards_from_readings, model};
 pub use piece::{Fitted, NOTHING_LEFT, Piece, piece};

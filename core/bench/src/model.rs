@@ -222,7 +222,9 @@ pub(crate) fn of_material(view: &View, card_id: &str, card: &Prior) -> Prior {
     });
     let mut material = Material::default();
     for (_, model, prior) in taught.iter().filter(|(id, ..)| id != card_id).take(MODELS) {
-        material.add(&model.before, prior);
+        // Of a model that changed, the latest batch is what the maker sells.
+        let batch = if model.change.is_some() { &model.after } else { &model.before };
+        material.add(batch, prior);
     }
     material.prior(card)
 }

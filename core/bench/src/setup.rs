@@ -8,13 +8,13 @@ use taperbook_units::STANDARD_GRAVITY;
 
 /// Gives the board and the clamp that a name in a record stands for.
 ///
-/// Where a record says nothing and the shop has one board, it is that one. A board without a named clamp has one of its own.
+/// Where a record says nothing it is the first board that the shop lists, so that a second one that is added below takes no readings
+/// from it. A board without a named clamp has one of its own.
 /// A board that the shop does not list is a board all the same.
 pub fn setup_of(shop: &Shop, board: Option<&str>) -> Setup {
     let known = match (board, &shop.boards[..]) {
         (Some(name), boards) => boards.iter().find(|board| same(&board.name, name)),
-        (None, [only]) => Some(only),
-        (None, _) => None,
+        (None, boards) => boards.first(),
     };
     match (known, board) {
         (Some(board), _) => Setup { board: key("board", &board.name), clamp: clamp_of(board) },
@@ -86,7 +86,7 @@ mod tests {
         assert_ne!(long.board, window.board);
         assert_eq!(long.clamp, window.clamp);
         assert_ne!(long.clamp, end.clamp);
-        assert_eq!(setup_of(&shop, None), Setup::default(), "there are three to choose from");
+        assert_eq!(setup_of(&shop, None), long, "the first is meant");
         let strange = setup_of(&shop, Some("a friend's"));
         assert!(![long, window, end].contains(&strange));
         let levels = levels(&shop);
@@ -94,8 +94,12 @@ mod tests {
     }
 
     #[test]
-    fn one_board_is_meant_by_all_readings() {
+    fn the_first_board_is_meant_by_readings_that_name_none() {
         let shop = Shop { boards: vec![board("long wall", None, None)], ..Shop::default() };
-        assert_eq!(setup_of(&shop, None), setup_of(&shop, Some("long wall")));
+        let before = setup_of(&shop, None);
+        assert_eq!(before, setup_of(&shop, Some("long wall")));
+        let boards = vec![board("long wall", None, None), board("window", None, Some(0.3))];
+        assert_eq!(setup_of(&Shop { boards, ..Shop::default() }, None), before);
+        assert_eq!(setup_of(&Shop::default(), None), Setup::default());
     }
 }

@@ -35,7 +35,7 @@ fn lines(view: &View) -> Vec<String> {
     let mut told_clamps = Vec::new();
     let unnamed = Board { name: "readings that name no board".to_owned(), ..Board::default() };
     let boards = shop.boards.iter().map(|board| (board, setup_of(&shop, Some(&board.name))));
-    let unnamed = (shop.boards.len() != 1).then(|| (&unnamed, setup_of(&shop, None)));
+    let unnamed = shop.boards.is_empty().then(|| (&unnamed, setup_of(&shop, None)));
     for (board, setup) in boards.chain(unnamed) {
         let n_builds = builds.iter().filter(|(boards, _)| boards.contains(&setup.board)).count();
         if n_builds == 0 {

@@ -2,7 +2,7 @@
 //!
 //! Nothing here bends a blank: which cut meets the aims is for [`crate::target`].
 
-use taperbook_bench::{Cuts, Piece, limits};
+use taperbook_bench::{Cuts, Piece, limits, overlap_of};
 use taperbook_record::{Blank, Build, End, Limit, Measure, TipKind};
 use taperbook_units::{Angle, Length, Units};
 
@@ -232,7 +232,7 @@ fn to_joint(
     let joints = card.iter().flat_map(|card| &card.joints);
     joints
         .map(|joint| {
-            let clear = joint.overlap.unwrap_or_default() / 2.0 + CLEAR_OF_JOINT;
+            let clear = overlap_of(joint) / 2.0 + CLEAR_OF_JOINT;
             let away = match end {
                 End::Tip => whole - off.tip - joint.at,
                 End::Butt => joint.at - off.butt,

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use taperbook_mechanics::fit::{Errors, Fibre, Measured, Setup};
+use taperbook_mechanics::fit::{Errors, Fibre, Measured};
 use taperbook_plugin::View;
 use taperbook_record::{Blank, Board, InstrumentErrors, Measure, Shop};
 use taperbook_units::{Length, Mass};
@@ -138,7 +138,8 @@ fn the_board_and_how_an_angle_was_read_go_along() {
     let of = |at: usize| (taken[at].reading.setup, taken[at].reading.sd);
     assert_eq!(of(0), (setup_of(&shop, Some("window")), None));
     assert_eq!(of(1), of(0), "by eye");
-    assert_eq!(of(2).0, Setup::default(), "nobody says on which of the two");
+    assert_eq!(of(2).0, setup_of(&shop, None), "the first is meant where nobody says which");
+    assert_ne!(of(2).0, of(0).0);
     assert!((of(2).1.unwrap().to_degrees() - 0.5).abs() < 1e-9);
 }
 

@@ -35,9 +35,10 @@ impl Clamps {
     /// Λcc − Λcb M Λbc and ηc − Λcb (p₀ + M (ηb − Λbb p₀)).
     pub fn of(pool: &Pool, card: &Prior) -> Self {
         let n_clamps = pool.setups().n() - BLANK;
+        let told = pool.told();
         let blank: [usize; BLANK] = std::array::from_fn(|i| i);
         let clamps: Vec<usize> = (BLANK..pool.setups().n()).collect();
-        let of_blank = pool.information().picked(&blank);
+        let of_blank = told.information.picked(&blank);
         let root = card.covariance.picked(&blank).cholesky();
         let mut normal = root.transposed().times(&of_blank.times(&root));
         (0..BLANK).for_each(|i| normal[(i, i)] += 1.0);
@@ -45,17 +46,17 @@ impl Clamps {
         let mean = &card.mean[..BLANK];
         let known = of_blank.apply(mean);
         let side: Vec<f64> =
-            pool.vector()[..BLANK].iter().zip(known).map(|(told, known)| told - known).collect();
+            told.vector[..BLANK].iter().zip(known).map(|(told, known)| told - known).collect();
         let likely: Vec<f64> =
             mean.iter().zip(middle.apply(&side)).map(|(mean, moved)| mean + moved).collect();
-        let mut information = pool.information().picked(&clamps);
-        let mut vector = pool.vector()[BLANK..].to_vec();
+        let mut information = told.information.picked(&clamps);
+        let mut vector = told.vector[BLANK..].to_vec();
         for i in 0..n_clamps {
-            let across = &pool.information().row(BLANK + i)[..BLANK];
+            let across = &told.information.row(BLANK + i)[..BLANK];
             let along = middle.apply(across);
             vector[i] -= super::matrix::dot(across, &likely);
             for j in 0..n_clamps {
-                let other = &pool.information().row(BLANK + j)[..BLANK];
+                let other = &told.information.row(BLANK + j)[..BLANK];
                 information[(i, j)] -= super::matrix::dot(&along, other);
             }
         }

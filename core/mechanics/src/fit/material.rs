@@ -110,18 +110,18 @@ fn of_blank(pool: &Pool, card: &Prior) -> (Matrix, Vec<f64>) {
     let n = pool.setups().n();
     let blank: Vec<usize> = (0..BLANK).collect();
     let clamps: Vec<usize> = (BLANK..n).collect();
-    let known = pool.information().apply(&mean);
-    let side: Vec<f64> =
-        pool.vector().iter().zip(known).map(|(told, known)| told - known).collect();
+    let told = pool.told();
+    let known = told.information.apply(&mean);
+    let side: Vec<f64> = told.vector.iter().zip(known).map(|(told, known)| told - known).collect();
     let clamps_before: Vec<usize> = clamps.iter().map(|i| picked[*i]).collect();
     let root = card.covariance.picked(&clamps_before).cholesky();
-    let among = pool.information().picked(&clamps);
+    let among = told.information.picked(&clamps);
     let mut normal = root.transposed().times(&among.times(&root));
     (0..normal.n()).for_each(|i| normal[(i, i)] += 1.0);
     let middle = root.times(&normal.inverse()).times(&root.transposed());
-    let mut information = pool.information().picked(&blank);
+    let mut information = told.information.picked(&blank);
     let mut vector = side[..BLANK].to_vec();
-    let across = |i: usize| &pool.information().row(i)[BLANK..];
+    let across = |i: usize| &told.information.row(i)[BLANK..];
     let moved = middle.apply(&side[BLANK..]);
     for i in 0..BLANK {
         let along = middle.apply(across(i));

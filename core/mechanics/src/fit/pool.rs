@@ -140,6 +140,12 @@ impl Spread {
     }
 }
 
+/// What pieces tell of a model and its boards: their likelihood is exp(−½ pᵀ Λ p + ηᵀ p).
+pub(crate) struct Told {
+    pub(crate) information: Matrix,
+    pub(crate) vector: Vec<f64>,
+}
+
 /// The lessons of a model's pieces, added up: another piece costs one addition, leaving one out a subtraction.
 ///
 /// Lessons add up over pieces onto the card's prior
@@ -213,11 +219,11 @@ impl Pool {
         let mut vector = vec![0.0; n];
         let places: Vec<usize> =
             self.setups.places_in(&model.setups).into_iter().flatten().collect();
-        let share = (ENOUGH / self.n_pieces.max(1) as f64).min(1.0);
+        let told = self.told();
         for (i, to) in places.iter().enumerate() {
-            vector[*to] = share * self.vector[i];
+            vector[*to] = told.vector[i];
             for (j, other) in places.iter().enumerate() {
-                information[(*to, *other)] = share * self.information[(i, j)];
+                information[(*to, *other)] = told.information[(i, j)];
             }
         }
         model.learn(&information, &vector);
@@ -228,12 +234,14 @@ impl Pool {
         &self.setups
     }
 
-    pub(crate) fn information(&self) -> &Matrix {
-        &self.information
-    }
-
-    pub(crate) fn vector(&self) -> &[f64] {
-        &self.vector
+    /// What the pieces tell together: many of them no more than [`ENOUGH`].
+    pub(crate) fn told(&self) -> Told {
+        let share = (ENOUGH / self.n_pieces.max(1) as f64).min(1.0);
+        let mut information = self.information.clone();
+        for i in 0..information.n() {
+            information.row_mut(i).iter_mut().for_each(|entry| *entry *= share);
+        }
+        Told { information, vector: self.vector.iter().map(|entry| entry * share).collect() }
     }
 
     /// How well the pieces go together with pieces differing as they are taken to: ln of the likelihood of all that they told,

@@ -1,6 +1,7 @@
 //! `cut-into-joint`: a cut, made or planned, that reaches a joint of a blank in pieces, or past it.
 
 use taperbook_bench::Cuts;
+use taperbook_bench::overlap_of;
 use taperbook_plugin::FlagSpec;
 use taperbook_record::{End, Joint};
 use taperbook_units::Length;
@@ -11,7 +12,7 @@ use crate::{Fault, Flag, words};
 pub(crate) const FLAG: Flag = Flag {
     spec: FlagSpec {
         name: "cut-into-joint",
-        finds: "a cut, made or planned, that reaches the overlap of a joint on the blank's card, or goes past it; `at` is taken as the middle of the overlap",
+        finds: "a cut, made or planned, that reaches the overlap of a joint on the blank's card, or goes past it; `at` is taken as the middle of the overlap, which is 60 mm where the card does not say",
         why: "a joint that is cut short does not hold, and beyond it a whole piece of the blank is gone",
         example: "`joints: [{ at: 43 in, overlap: 3 in }]` and 42 in off the butt in all: the overlap begins at 41 1/2 in, so the last cut goes 1/2 in into it",
     },
@@ -42,7 +43,7 @@ fn fault(case: &Case, joint: &Joint, end: End) -> Option<Fault> {
     let item = &case.build.bench[item_idx];
     let (units, name) = (case.units, words::end(end));
     let place = format!("the joint at {} of the uncut blank", units.length(joint.at));
-    let overlap = joint.overlap.unwrap_or_default();
+    let overlap = overlap_of(joint);
     let reaches = if overlap < into {
         format!("past {place}: the piece at the {name} is gone")
     } else {
@@ -64,7 +65,7 @@ const NOTHING: Length = Length::from_mm(0.5);
 
 /// How far the present end lies beyond the near edge of a joint's overlap; `None` when the length is not known.
 fn reached(joint: &Joint, end: End, uncut: Option<Length>, off: Cuts) -> Option<Length> {
-    let half = joint.overlap.unwrap_or_default() / 2.0;
+    let half = overlap_of(joint) / 2.0;
     Some(match end {
         End::Butt => off.butt - (joint.at - half),
         End::Tip => joint.at + half - (uncut? - off.tip),
