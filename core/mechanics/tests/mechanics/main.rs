@@ -6,6 +6,8 @@ mod allocations;
 mod boundary_value;
 // Which of several bends is found, and buckling.
 mod branches;
+// Boards and clamps, lengths and joints.
+mod boards;
 mod calibration;
 mod cards;
 mod common;
