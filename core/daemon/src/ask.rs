@@ -8,7 +8,7 @@ use taperbook_folder::{Change, Dirty, Folder};
 
 use crate::client::{Said, exchange};
 use crate::keeper::{Keeper, Listener, Unfinished};
-use crate::lock::{Lock, Role};
+use crate::lock::{Lock, Role, Turn};
 use crate::place::Place;
 use crate::socket::connect;
 use crate::wire::{self, Call, LONGEST_CALL, Reply};
@@ -108,10 +108,16 @@ fn put(
         // A folder that is not there is no folder without records.
         Folder::open(&place.folder)?;
         place.make()?;
-        if let Some(lock) = Lock::try_take(&place, Role::Ask)? {
-            let answer = answer_alone(shop, &place, call.fence, request, report);
+        let is_free = !Turn::is_taken(&place);
+        if is_free && let Some(lock) = Lock::try_take(&place, Role::Ask)? {
+            let answer = answer_alone(shop, &place, &lock, call.fence, request, report);
+            let is_in_place = lock.is_in_place(&place);
             drop(lock);
-            return answer;
+            if is_in_place {
+                return answer;
+            }
+            // The state directory was moved or deleted meanwhile: what was read may belong to somebody else.
+            continue;
         }
         let holder = Lock::holder(&place);
         let pid = holder.map(|holder| holder.pid);
@@ -133,13 +139,14 @@ fn put(
 fn answer_alone(
     shop: &Shop,
     place: &Place,
+    lock: &Lock,
     is_fenced: bool,
     request: &Request,
     report: &dyn Fn(Progress),
 ) -> Result<Answer, AskError> {
     let mut keeper = Keeper::open(shop, place)?;
     if is_fenced {
-        bring_up_to_date(&mut keeper, report)?;
+        bring_up_to_date(&mut keeper, &|| lock.is_in_place(place), report)?;
     }
     let mut answer = keeper.engine.snapshot().answer(request);
     if let Answer::Status(status) = &mut answer {
@@ -153,33 +160,61 @@ fn answer_alone(
 /// So many records are examined between two reports.
 const SLICE: usize = 64;
 
+/// A record that keeps changing while it is read is read again so often; what was read last counts then.
+const MOST_DOUBTS: usize = 3;
+/// Between two looks at a record that was emptied a moment ago.
+const EMPTIED_PAUSE: Duration = Duration::from_millis(20);
+
 /// Takes in what changed in the folder since the index was open last, examines all of it, and keeps it.
-fn bring_up_to_date(keeper: &mut Keeper, report: &dyn Fn(Progress)) -> Result<(), AskError> {
-    let keys = keeper.keys();
+fn bring_up_to_date(
+    keeper: &mut Keeper,
+    is_ours: &dyn Fn() -> bool,
+    report: &dyn Fn(Progress),
+) -> Result<(), AskError> {
     let of = keeper.is_new().then(|| keeper.count_records());
-    let looked = keeper.reconcile(&Dirty::Everything, &mut Look { report, n_found: 0, of });
-    let n_changes = match looked {
-        Ok(n_changes) => n_changes,
-        Err(Unfinished::Folder(error, _)) => return Err(error.into()),
-        Err(Unfinished::Stopped) => {
-            return Err(AskError::Talk(std::io::ErrorKind::Interrupted.into()));
+    let mut look = Look { report, n_found: 0, of };
+    let mut dirty = Dirty::Everything;
+    let (mut is_changed, mut n_doubts) = (false, 0);
+    loop {
+        match keeper.reconcile(&dirty, &mut look) {
+            Ok(n_changes) => is_changed |= 0 < n_changes,
+            Err(Unfinished::Folder(error, _)) => return Err(error.into()),
+            Err(Unfinished::Stopped) => {
+                return Err(AskError::Talk(std::io::ErrorKind::Interrupted.into()));
+            }
         }
-    };
+        is_changed |= examine(keeper, report);
+        dirty = keeper.take_doubts();
+        if !dirty.is_empty() && n_doubts < MOST_DOUBTS {
+            n_doubts += 1;
+        } else if let Some(until) = keeper.emptied_until() {
+            let wait = until.saturating_duration_since(Instant::now());
+            std::thread::sleep(wait.min(EMPTIED_PAUSE));
+            dirty.merge(keeper.emptied());
+        } else {
+            break;
+        }
+    }
+    if !is_ours() {
+        return Ok(());
+    }
+    if is_changed {
+        keeper.commit().map_err(AskError::Engine)?;
+    }
+    // Without it the next question reads again what this one has read, and is answered all the same.
+    let _ = keeper.save();
+    Ok(())
+}
+
+/// Works out all that waits, and says whether something did.
+fn examine(keeper: &mut Keeper, report: &dyn Fn(Progress)) -> bool {
     let of = keeper.engine.pending();
     let mut left = of;
     while 0 < left {
         report(Progress::Examining { left, of: of.max(left) });
         left = keeper.engine.examine(SLICE);
     }
-    let is_changed = 0 < n_changes || 0 < of;
-    if is_changed {
-        keeper.commit().map_err(AskError::Engine)?;
-    }
-    if is_changed || keeper.keys() != keys {
-        // Without it the next question reads everything again, and this one is answered all the same.
-        let _ = keeper.save();
-    }
-    Ok(())
+    0 < of
 }
 
 /// Reports how many files were read.

@@ -11,6 +11,11 @@ pub(crate) fn count_records(root: &Path) -> usize {
     let mut n_records = 0;
     let mut folders = vec![PathBuf::new()];
     while let Some(folder) = folders.pop() {
+        let is_nested_shop =
+            !folder.as_os_str().is_empty() && root.join(&folder).join("shop.yaml").exists();
+        if is_nested_shop {
+            continue;
+        }
         for entry in std::fs::read_dir(root.join(&folder)).into_iter().flatten().flatten() {
             let path = folder.join(entry.file_name());
             let is_folder = entry.file_type().is_ok_and(|kind| kind.is_dir());
@@ -33,9 +38,16 @@ mod tests {
         let home = tempfile::tempdir().unwrap();
         std::fs::create_dir_all(home.path().join("a/b")).unwrap();
         std::fs::create_dir_all(home.path().join(".hidden")).unwrap();
-        for name in
-            ["shop.yaml", "a/1.md", "a/b/2.md", "a/b/shop.yaml", ".hidden/3.md", "a/photo.jpg"]
-        {
+        std::fs::create_dir_all(home.path().join("c")).unwrap();
+        for name in [
+            "shop.yaml",
+            "a/1.md",
+            "a/b/2.MD",
+            "c/shop.yaml",
+            "c/4.md",
+            ".hidden/3.md",
+            "a/photo.jpg",
+        ] {
             std::fs::write(home.path().join(name), "").unwrap();
         }
         assert_eq!(count_records(home.path()), 3);

@@ -129,3 +129,15 @@ pub enum AskError {
     )]
     Talk(#[source] io::Error),
 }
+
+/// Says an error with its causes on one line.
+pub(crate) fn with_source(error: &dyn std::error::Error) -> String {
+    let mut text = error.to_string();
+    let mut source = error.source();
+    while let Some(cause) = source {
+        text.push_str(": ");
+        text.push_str(&cause.to_string());
+        source = cause.source();
+    }
+    text
+}

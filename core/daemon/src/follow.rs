@@ -1,129 +1,56 @@
-//! The thread that owns the engine: takes in what the watcher marks, examines, commits, answers fences.
+//! What the engine's thread does while all is well: takes in what the watcher marks, examines, commits, answers fences.
 //!
 //! It blocks, on the disk and in the engine, so it is a thread and not a task.
 //! Questions are not answered here but from a snapshot, so none of them holds this up.
 
-use std::sync::Arc;
-use std::sync::mpsc::{Receiver, Sender};
 use std::time::{Duration, Instant};
 
-use taperbook_engine::{Answer, EngineError, Request, Snapshot, StatusAnswer};
-use taperbook_folder::{Dirty, Folder, Settle, Watcher};
+use taperbook_engine::{Answer, Request, Snapshot, StatusAnswer};
+use taperbook_folder::{Dirty, Watcher};
 
+use crate::Progress;
 use crate::board::{Board, State};
-use crate::event::{Event, Given, Wants};
+use crate::error::with_source;
+use crate::event::{Given, Wants};
 use crate::inbox::Inbox;
 use crate::keeper::{Keeper, Unfinished};
-use crate::listen::{Changed, FirstLook};
+use crate::listen::{Changed, FirstLook, LaterLook};
 use crate::pace::{Backlog, SavePace, Slice};
-use crate::place::Place;
-use crate::{DaemonError, Progress, Shop};
-
-/// What the thread is given.
-pub(crate) struct Follower {
-    pub(crate) shop: Shop,
-    pub(crate) place: Place,
-    pub(crate) settle: Settle,
-    pub(crate) events: Receiver<Event>,
-    /// Where the watcher's events are put.
-    pub(crate) inlet: Sender<Event>,
-    pub(crate) board: Arc<Board>,
-    pub(crate) report: Arc<dyn Fn(Progress) + Send + Sync>,
-}
-
-/// After this long the index is opened anew when it could not be written, as on a full disk.
-const RETRY: Duration = Duration::from_secs(5);
-
-impl Follower {
-    /// Follows the folder until it is told to stop.
-    ///
-    /// # Errors
-    /// When the folder can't be watched or the index can't be opened to begin with.
-    pub(crate) fn run(self) -> Result<(), DaemonError> {
-        let Self { shop, place, settle, events, inlet, board, report } = self;
-        let started = Instant::now();
-        let folder = Folder::open(&place.folder)?;
-        // Watched first and scanned afterwards, so that no change falls between the two.
-        let (watcher, from_watcher) =
-            Watcher::start(&folder, place.dir(), settle).map_err(DaemonError::Watch)?;
-        let forward = move || {
-            for event in from_watcher {
-                if inlet.send(Event::Folder(event)).is_err() {
-                    return;
-                }
-            }
-        };
-        std::thread::Builder::new()
-            .name("forward-events".to_owned())
-            .spawn(forward)
-            .map_err(DaemonError::Start)?;
-
-        let mut keeper = Keeper::open(&shop, &place)?;
-        let mut inbox = Inbox::new(events);
-        loop {
-            let follow = Follow::new(keeper, &watcher, inbox, &board, &*report, started);
-            let broken;
-            (inbox, broken) = follow.until_stopped();
-            let Some(error) = broken else { return Ok(()) };
-            match reopen(&shop, &place, &mut inbox, &board, &*report, &error) {
-                Some(opened) => keeper = opened,
-                None => return Ok(()),
-            }
-        }
-    }
-}
-
-/// Opens the index again once that works; gives nothing when it is told to stop before.
-fn reopen(
-    shop: &Shop,
-    place: &Place,
-    inbox: &mut Inbox,
-    board: &Board,
-    report: &dyn Fn(Progress),
-    error: &EngineError,
-) -> Option<Keeper> {
-    let mut why = with_source(error);
-    loop {
-        let message = format!("the index can't be written: {why}");
-        if board.show_state(State::broken(message.clone())) {
-            report(Progress::Trouble(message.clone()));
-        }
-        let until = Instant::now() + RETRY;
-        while Instant::now() < until {
-            if inbox.is_stopped() {
-                return None;
-            }
-            inbox.refuse_all(&message);
-            inbox.wait(Some(until.saturating_duration_since(Instant::now())));
-        }
-        match Keeper::open(shop, place) {
-            Ok(keeper) => {
-                inbox.mark(Dirty::Everything);
-                return Some(keeper);
-            }
-            Err(error) => why = with_source(&DaemonError::from(error)),
-        }
-    }
-}
 
 /// Follows with one engine, as long as that can be written.
-struct Follow<'a> {
+pub(crate) struct Follow<'a> {
     keeper: Keeper,
     watcher: &'a Watcher,
     inbox: Inbox,
     board: &'a Board,
-    report: &'a dyn Fn(Progress),
-    started: Instant,
+    begun: Begun<'a>,
     first: First,
     /// The index was empty at first.
     is_new: bool,
     /// Why the folder can't be looked at.
     gone: Option<String>,
+    /// Records that were read while their files were changing.
+    doubts: Dirty,
+    /// How often such records were looked at again since somebody was answered.
+    n_doubts: usize,
     backlog: Backlog,
     slice: Slice,
     save: SavePace,
     changed: Changed,
 }
+
+/// What stays the same when the index has to be opened again.
+pub(crate) struct Begun<'a> {
+    pub(crate) report: &'a dyn Fn(Progress),
+    /// Whether the state directory is still where it was.
+    pub(crate) is_ours: &'a dyn Fn() -> bool,
+    pub(crate) started: Instant,
+}
+
+/// Somebody waits no longer than so many looks at records that keep changing while they are read.
+const MOST_DOUBTS: usize = 3;
+/// Between two looks at a record that was emptied a moment ago, while somebody waits for what it will be.
+const EMPTIED_PAUSE: Duration = Duration::from_millis(10);
 
 /// How far the first look at the folder has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -135,13 +62,12 @@ enum First {
 }
 
 impl<'a> Follow<'a> {
-    fn new(
+    pub(crate) fn new(
         keeper: Keeper,
         watcher: &'a Watcher,
         inbox: Inbox,
         board: &'a Board,
-        report: &'a dyn Fn(Progress),
-        started: Instant,
+        begun: Begun<'a>,
     ) -> Self {
         let is_new = keeper.is_new();
         board.show(Given { snapshot: keeper.engine.snapshot(), n_unread: 1 });
@@ -150,11 +76,12 @@ impl<'a> Follow<'a> {
             watcher,
             inbox,
             board,
-            report,
-            started,
+            begun,
             first: First::Look,
             is_new,
             gone: None,
+            doubts: Dirty::default(),
+            n_doubts: 0,
             backlog: Backlog::default(),
             slice: Slice::default(),
             save: SavePace::default(),
@@ -162,76 +89,105 @@ impl<'a> Follow<'a> {
         }
     }
 
-    /// Goes on until it is told to stop, or the engine can't be written, which it then says.
-    fn until_stopped(mut self) -> (Inbox, Option<EngineError>) {
+    /// Goes on until it can't, and says why.
+    pub(crate) fn until_halted(mut self) -> (Inbox, Halt) {
         loop {
-            match self.turn() {
-                Ok(()) => {}
-                Err(Halt::Stopped) => return (self.inbox, None),
-                Err(Halt::Broken(error)) => return (self.inbox, Some(error)),
+            if let Err(halt) = self.turn() {
+                return (self.inbox, halt);
             }
         }
     }
 
     fn turn(&mut self) -> Result<(), Halt> {
         self.tell();
-        self.inbox.wait(self.wait());
+        let wait = self.wait();
+        self.inbox.wait(wait);
+        if !(self.begun.is_ours)() {
+            return Err(Halt::Displaced);
+        }
         if self.inbox.is_stopped() {
             self.finish()?;
             return Err(Halt::Stopped);
         }
         self.inbox.raise(self.watcher);
+        let again = self.take_again();
         if self.inbox.is_due() && !self.is_held_back() {
+            self.inbox.mark(again);
+            if self.inbox.is_asked() {
+                self.inbox.mark(self.keeper.linked());
+            }
             if self.gone.is_some() {
                 // It may be back, and the marks that could not be looked at are lost.
                 self.inbox.mark(Dirty::Everything);
             }
-            self.take_in()?;
+            let dirty = self.inbox.take_dirty();
+            self.look(&dirty)?;
+        } else if !again.is_empty() {
+            self.look(&again)?;
         }
         self.examine();
         self.settle_up()
     }
 
-    /// Whether somebody waits for the examination of what was taken in.
+    /// Whether somebody waits for what was taken in to be worked out, or for an emptied record to be filled.
     ///
     /// What was written after the question is not looked at until it is answered: under steady writing there
-    /// would always be something left to examine.
+    /// would always be something left to do.
     fn is_held_back(&mut self) -> bool {
-        self.first == First::Done
-            && 0 < self.keeper.engine.pending()
-            && self.inbox.is_ripe(|_| true)
+        let is_busy = 0 < self.keeper.engine.pending() || self.keeper.emptied_until().is_some();
+        self.first == First::Done && is_busy && self.inbox.is_ripe(|_| true)
+    }
+
+    /// Takes what must be looked at whether anybody is held back or not: records that were read while they were
+    /// changing, and those that were emptied a moment ago.
+    fn take_again(&mut self) -> Dirty {
+        let mut again = std::mem::take(&mut self.doubts);
+        if let Some(until) = self.keeper.emptied_until()
+            && (until <= Instant::now() || self.is_held_back())
+        {
+            again.merge(self.keeper.emptied());
+        }
+        again
     }
 
     /// How long nothing need be done.
-    fn wait(&self) -> Option<Duration> {
-        if self.inbox.is_due() || 0 < self.keeper.engine.pending() {
+    fn wait(&mut self) -> Option<Duration> {
+        let pending = self.keeper.engine.pending();
+        let is_held_back = self.is_held_back();
+        if 0 < pending || !self.doubts.is_empty() || (self.inbox.is_due() && !is_held_back) {
             return Some(Duration::ZERO);
         }
-        let due = [self.backlog.due(0), self.save.due().filter(|_| self.backlog.is_empty())];
+        let now = Instant::now();
+        let due = [
+            self.backlog.due(0),
+            self.save.due().filter(|_| self.backlog.is_empty()),
+            self.keeper.emptied_until(),
+            is_held_back.then_some(now + EMPTIED_PAUSE),
+        ];
         let due = due.into_iter().flatten().min()?;
-        Some(due.saturating_duration_since(Instant::now()))
+        Some(due.saturating_duration_since(now))
     }
 
-    /// Looks where the folder is dirty.
-    fn take_in(&mut self) -> Result<(), Halt> {
-        let dirty = self.inbox.take_dirty();
+    /// Looks where the folder may differ.
+    fn look(&mut self, dirty: &Dirty) -> Result<(), Halt> {
         let is_first = self.first == First::Look;
         let looked = if is_first {
             let of = self.is_new.then(|| self.keeper.count_records());
             let mut listener =
-                FirstLook::new(&mut self.inbox, self.watcher, self.board, self.report, of);
-            let looked = self.keeper.reconcile(&dirty, &mut listener);
+                FirstLook::new(&mut self.inbox, self.watcher, self.board, self.begun.report, of);
+            let looked = self.keeper.reconcile(dirty, &mut listener);
             if let Some(error) = listener.failed {
-                return Err(Halt::Broken(error));
+                return Err(Halt::Broken(with_source(&error)));
             }
             looked
         } else {
-            self.keeper.reconcile(&dirty, &mut self.changed)
+            let (inbox, changed) = (&mut self.inbox, &mut self.changed);
+            self.keeper.reconcile(dirty, &mut LaterLook { inbox, changed })
         };
         let n_changes = match looked {
             Ok(n_changes) => {
                 self.gone = None;
-                if is_first && dirty == Dirty::Everything {
+                if is_first && *dirty == Dirty::Everything {
                     self.first = First::Examination(self.keeper.engine.pending());
                 }
                 n_changes
@@ -240,11 +196,17 @@ impl<'a> Follow<'a> {
                 self.gone = Some(with_source(&error));
                 n_changes
             }
-            // What is on the disk is whole, the index with its manifest.
-            Err(Unfinished::Stopped) => return Err(Halt::Stopped),
+            Err(Unfinished::Stopped) => {
+                self.backlog.add(Instant::now());
+                self.finish()?;
+                return Err(Halt::Stopped);
+            }
         };
+        let now = Instant::now();
         if 0 < n_changes {
-            self.backlog.add(Instant::now());
+            self.backlog.add(now);
+        } else if !self.keeper.is_saved() {
+            self.save.edited(now);
         }
         Ok(())
     }
@@ -259,7 +221,7 @@ impl<'a> Follow<'a> {
         self.slice.took(begun.elapsed());
         self.backlog.examined(Instant::now());
         if let First::Examination(of) = self.first {
-            (self.report)(Progress::Examining { left, of: of.max(left) });
+            (self.begun.report)(Progress::Examining { left, of: of.max(left) });
         }
     }
 
@@ -267,11 +229,19 @@ impl<'a> Follow<'a> {
     fn settle_up(&mut self) -> Result<(), Halt> {
         let pending = self.keeper.engine.pending();
         let is_examining = matches!(self.first, First::Examination(_));
-        let content = |wants| pending == 0 || (is_examining && wants == Wants::Some);
+        self.doubts.merge(self.keeper.take_doubts());
+        let is_doubtful = !self.doubts.is_empty() && self.n_doubts < MOST_DOUBTS;
+        self.n_doubts += usize::from(is_doubtful);
+        let is_settled = !is_doubtful && self.keeper.emptied_until().is_none();
+        let content =
+            |wants| is_settled && (pending == 0 || (is_examining && wants == Wants::Some));
         let is_ripe = self.inbox.is_ripe(content);
         let is_due = self.backlog.due(pending).is_some_and(|due| due <= Instant::now());
         if is_due || (is_ripe && !self.backlog.is_empty()) {
             self.commit()?;
+        }
+        if is_ripe && !self.keeper.engine.is_intact() {
+            return Err(Halt::Broken("somebody else has written to its files".to_owned()));
         }
         if is_examining && pending == 0 && self.backlog.is_empty() {
             self.ready();
@@ -280,7 +250,10 @@ impl<'a> Follow<'a> {
         self.tell();
         match &self.gone {
             Some(why) => self.inbox.refuse_ripe(why),
-            None if is_ripe => self.inbox.answer_ripe(&self.keeper.engine.snapshot(), content),
+            None if is_ripe => {
+                self.n_doubts = 0;
+                self.inbox.answer_ripe(&self.keeper.engine.snapshot(), content);
+            }
             None => {}
         }
         self.save_if_due();
@@ -295,32 +268,35 @@ impl<'a> Follow<'a> {
         let status = status(&snapshot);
         // Where nothing had changed, what was shown at the beginning turns out to be all.
         self.board.show(Given { snapshot, n_unread: 0 });
-        (self.report)(Progress::Ready {
+        if !self.keeper.is_saved() {
+            self.save.edited(Instant::now());
+        }
+        (self.begun.report)(Progress::Ready {
             records: status.records,
             problems: status.problems,
             flags: status.flags,
-            took: self.started.elapsed(),
+            took: self.begun.started.elapsed(),
         });
     }
 
     fn commit(&mut self) -> Result<(), Halt> {
-        let snapshot = self.keeper.commit().map_err(Halt::Broken)?;
+        let committed = self.keeper.commit();
+        let snapshot = committed.map_err(|error| Halt::Broken(with_source(&error)))?;
         let n_unread = usize::from(self.first == First::Look);
         self.board.show(Given { snapshot: snapshot.clone(), n_unread });
         self.backlog = Backlog::default();
-        self.save.committed(Instant::now());
+        self.save.edited(Instant::now());
         let changed = std::mem::take(&mut self.changed);
         if !changed.is_empty() {
             let status = status(&snapshot);
-            (self.report)(changed.progress(status.problems, status.flags));
+            (self.begun.report)(changed.progress(status.problems, status.flags));
         }
         Ok(())
     }
 
     fn save_if_due(&mut self) {
-        // A manifest of the middle of the first look would pass for one of the whole folder.
         let is_due = self.save.due().is_some_and(|due| due <= Instant::now());
-        if is_due && self.backlog.is_empty() && self.first != First::Look {
+        if is_due && self.backlog.is_empty() {
             self.save();
         }
     }
@@ -330,15 +306,12 @@ impl<'a> Follow<'a> {
         let saved = self.keeper.save();
         self.save.saved(begun, Instant::now());
         if let Err(error) = saved {
-            (self.report)(Progress::Trouble(with_source(&error)));
+            (self.begun.report)(Progress::Trouble(with_source(&error)));
         }
     }
 
     /// Commits what was taken in; what is not examined yet is examined after the next start.
     fn finish(&mut self) -> Result<(), Halt> {
-        if self.first == First::Look {
-            return Ok(());
-        }
         if !self.backlog.is_empty() {
             self.commit()?;
         }
@@ -349,7 +322,7 @@ impl<'a> Follow<'a> {
     /// Tells what the watcher has to say.
     fn tell(&mut self) {
         for trouble in self.inbox.take_troubles() {
-            (self.report)(Progress::Trouble(trouble));
+            (self.begun.report)(Progress::Trouble(trouble));
         }
         let state = match &self.gone {
             Some(why) => State::broken(why.clone()),
@@ -359,16 +332,18 @@ impl<'a> Follow<'a> {
             None => self.watcher.mode().into(),
         };
         if self.board.show_state(state.clone()) {
-            (self.report)(Progress::State { state: state.name.to_owned(), why: state.why });
+            (self.begun.report)(Progress::State { state: state.name.to_owned(), why: state.why });
         }
     }
 }
 
 /// Why it goes no further.
-enum Halt {
+pub(crate) enum Halt {
     Stopped,
-    /// The engine can't be written.
-    Broken(EngineError),
+    /// The state directory is somewhere else.
+    Displaced,
+    /// The index can't be written or read, and why.
+    Broken(String),
 }
 
 /// Counts what a snapshot has.
@@ -377,16 +352,4 @@ fn status(snapshot: &Snapshot) -> StatusAnswer {
         Answer::Status(status) => status,
         _ => StatusAnswer::default(),
     }
-}
-
-/// Says an error with its causes on one line.
-pub(crate) fn with_source(error: &dyn std::error::Error) -> String {
-    let mut text = error.to_string();
-    let mut source = error.source();
-    while let Some(cause) = source {
-        text.push_str(": ");
-        text.push_str(&cause.to_string());
-        source = cause.source();
-    }
-    text
 }

@@ -1,16 +1,18 @@
 //! The engine with the manifest of what it has taken in: the same for a daemon and for a single question.
 //!
-//! Index and manifest are one truth. The manifest is written after a commit with the commit's generation,
-//! so one that names another generation than the engine belongs to something else: to a commit that a killed
-//! process did not finish, or to an index that was lost. Then both begin anew. A manifest that is behind can't
-//! be caught up with, since it does not know what the index has that is gone from the folder.
+//! Index and manifest are one truth. The index knows the hash of every text that it has, and the manifest the keys by
+//! which a file of that hash is recognised without reading it. The manifest is written now and then, with the
+//! generation of the index; one of another generation, as after a kill, is taken for what it says of files whose
+//! hash the index has too, and all other files are read, and taken in again where they differ.
 
+use std::cell::RefCell;
 use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Instant;
 
 use taperbook_engine::{Engine, EngineError, Setup, Snapshot};
-use taperbook_folder::{Change, Dirty, Folder, FolderError, Manifest, ManifestError};
+use taperbook_folder::{Change, Dirty, Folder, FolderError, Manifest, ManifestError, RecordPath};
 
 use crate::census::count_records;
 use crate::files::FolderFiles;
@@ -23,6 +25,8 @@ pub(crate) struct Keeper {
     folder: Folder,
     manifest: Manifest,
     manifest_path: PathBuf,
+    /// What the manifest on the disk has: its generation and how often it was edited.
+    saved: Option<(u64, u64)>,
 }
 
 /// Why an engine can't be opened.
@@ -38,8 +42,7 @@ pub(crate) enum KeeperError {
 pub(crate) enum Unfinished {
     /// The folder is not there or can't be listed; what was known of it stays, but for so many changes.
     Folder(FolderError, usize),
-    /// The listener wanted no more. The manifest knows of changes that the engine does not: the keeper is of no
-    /// further use.
+    /// The listener wanted no more; the engine has all that was found.
     Stopped,
 }
 
@@ -50,6 +53,11 @@ pub(crate) trait Listener {
 
     /// Some changes were handed to the engine, and more are to come.
     fn handed(&mut self, engine: &mut Engine) -> ControlFlow<()>;
+
+    /// Whether the look goes on; asked every few files, whether they have changed or not.
+    fn goes_on(&mut self) -> bool {
+        true
+    }
 }
 
 /// The engine is handed changes when there are so many of them, since it reads them in parallel…
@@ -63,27 +71,26 @@ impl Keeper {
         let folder = Folder::open(&place.folder).map_err(KeeperError::Folder)?;
         let manifest_path = place.manifest();
         let engine_dir = place.engine();
-        let setup = || Setup {
+        let setup = Setup {
             state_dir: Some(engine_dir.clone()),
             plugins: (shop.plugins)(),
             files: Arc::new(FolderFiles { root: place.folder.clone() }),
         };
         std::fs::create_dir_all(&engine_dir).map_err(state(&engine_dir))?;
-        let mut engine = Engine::open(setup()).map_err(KeeperError::Engine)?;
+        let engine = Engine::open(setup).map_err(KeeperError::Engine)?;
         // A manifest that can't be read is no reason to tell anybody: everything is read again.
         let mut manifest = Manifest::read(&manifest_path).unwrap_or_default();
-        if engine.generation() == 0 || manifest.generation != engine.generation() {
-            manifest = Manifest::default();
+        let mut saved = None;
+        if engine.generation() == 0 {
             // It must not be there when a new index has come to the generation that it names.
             remove(&manifest_path)?;
-            if engine.generation() != 0 {
-                drop(engine);
-                std::fs::remove_dir_all(&engine_dir).map_err(state(&engine_dir))?;
-                std::fs::create_dir_all(&engine_dir).map_err(state(&engine_dir))?;
-                engine = Engine::open(setup()).map_err(KeeperError::Engine)?;
-            }
+            manifest = Manifest::default();
+        } else if manifest.generation == engine.generation() {
+            saved = Some((manifest.generation, manifest.edits()));
+        } else {
+            manifest = manifest.of_contents(engine.contents(), engine.unreadable());
         }
-        Ok(Self { engine, folder, manifest, manifest_path })
+        Ok(Self { engine, folder, manifest, manifest_path, saved })
     }
 
     /// Looks at the folder where `dirty` says and hands the engine what differs; gives how many changes there were.
@@ -95,29 +102,53 @@ impl Keeper {
         let engine = &mut self.engine;
         let mut chunk = Vec::new();
         let (mut n_bytes, mut n_changes) = (0, 0);
-        let mut flow = ControlFlow::Continue(());
-        let looked = self.folder.reconcile(&mut self.manifest, dirty, |change| {
-            if flow.is_break() {
-                return;
-            }
-            listener.found(&change);
+        let is_over = std::cell::Cell::new(false);
+        let listener = RefCell::new(listener);
+        let goes_on = || !is_over.get() && listener.borrow_mut().goes_on();
+        let looked = self.folder.reconcile_while(&mut self.manifest, dirty, goes_on, |change| {
+            listener.borrow_mut().found(&change);
             n_changes += 1;
             let change = for_engine(change, &mut n_bytes);
             chunk.push(change);
             if CHUNK <= chunk.len() || CHUNK_BYTES <= n_bytes {
                 engine.apply(std::mem::take(&mut chunk));
                 n_bytes = 0;
-                flow = listener.handed(engine);
+                is_over.set(listener.borrow_mut().handed(engine).is_break());
             }
         });
-        if flow.is_break() {
-            return Err(Unfinished::Stopped);
-        }
         // Also when the folder went away halfway: the manifest has these changes already.
         if !chunk.is_empty() {
             engine.apply(chunk);
         }
-        looked.map(|()| n_changes).map_err(|error| Unfinished::Folder(error, n_changes))
+        match looked {
+            Ok(true) => Ok(n_changes),
+            Ok(false) => Err(Unfinished::Stopped),
+            Err(error) => Err(Unfinished::Folder(error, n_changes)),
+        }
+    }
+
+    /// Gives the records that were read while their files were changing: they must be looked at again.
+    pub(crate) fn take_doubts(&mut self) -> Dirty {
+        let paths = self.engine.take_doubts();
+        paths.iter().for_each(|path| self.manifest.forget(path));
+        Dirty::Paths(paths.into_iter().map(PathBuf::from).collect())
+    }
+
+    /// When the first record is believed to be empty of those that were emptied a moment ago, if there are any.
+    ///
+    /// Until then they have their last good version, and nobody is answered who asked for what is there now.
+    pub(crate) fn emptied_until(&self) -> Option<Instant> {
+        self.manifest.emptied_until()
+    }
+
+    /// The records that were emptied a moment ago.
+    pub(crate) fn emptied(&self) -> Dirty {
+        dirty(self.manifest.emptied())
+    }
+
+    /// The records that may be written to without an event, through another name of theirs.
+    pub(crate) fn linked(&self) -> Dirty {
+        dirty(self.manifest.linked())
     }
 
     /// Publishes what the engine has.
@@ -125,12 +156,23 @@ impl Keeper {
         commit(&mut self.engine)
     }
 
-    /// Writes the manifest for the engine's last commit; nothing may have been taken in since.
+    /// Writes the manifest for the engine's last commit, if what is on the disk is another one; nothing may have been
+    /// taken in since that commit.
     ///
-    /// When it fails, the next start reads everything again.
+    /// When it fails, the next start reads again what has changed since it was written last.
     pub(crate) fn save(&mut self) -> Result<(), ManifestError> {
+        if self.is_saved() {
+            return Ok(());
+        }
         self.manifest.generation = self.engine.generation();
-        self.manifest.write(&self.manifest_path)
+        self.manifest.write(&self.manifest_path)?;
+        self.saved = Some((self.manifest.generation, self.manifest.edits()));
+        Ok(())
+    }
+
+    /// Whether the manifest on the disk has all that is known.
+    pub(crate) fn is_saved(&self) -> bool {
+        self.saved == Some((self.engine.generation(), self.manifest.edits()))
     }
 
     /// Whether no file was taken in yet.
@@ -142,16 +184,10 @@ impl Keeper {
     pub(crate) fn count_records(&self) -> usize {
         count_records(self.folder.root())
     }
+}
 
-    /// Changes whenever the key of a file does, also where its content stayed.
-    pub(crate) fn keys(&self) -> u64 {
-        self.manifest.records().fold(0, |sum, (_, key)| {
-            let times = key.mtime_ns.cast_unsigned().rotate_left(17) ^ key.ctime_ns.cast_unsigned();
-            sum.wrapping_add(
-                (times ^ key.inode.rotate_left(34)).wrapping_mul(0x9E37_79B9_7F4A_7C15),
-            )
-        })
-    }
+fn dirty<'a>(paths: impl Iterator<Item = &'a RecordPath>) -> Dirty {
+    Dirty::Paths(paths.map(|path| path.as_path().to_path_buf()).collect())
 }
 
 /// Publishes what an engine has under the next generation.

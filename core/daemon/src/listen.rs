@@ -72,8 +72,7 @@ impl Listener for FirstLook<'_> {
 
     fn handed(&mut self, engine: &mut Engine) -> ControlFlow<()> {
         (self.report)(Progress::Scanning { read: self.n_found, of: self.of });
-        self.inbox.drain();
-        if self.inbox.is_stopped() {
+        if !self.goes_on() {
             return ControlFlow::Break(());
         }
         self.inbox.raise(self.watcher);
@@ -87,6 +86,17 @@ impl Listener for FirstLook<'_> {
         }
         ControlFlow::Continue(())
     }
+
+    fn goes_on(&mut self) -> bool {
+        self.inbox.drain();
+        !self.inbox.is_stopped()
+    }
+}
+
+/// Follows a later look, and writes down what it finds.
+pub(crate) struct LaterLook<'a> {
+    pub(crate) inbox: &'a mut Inbox,
+    pub(crate) changed: &'a mut Changed,
 }
 
 /// What later looks found since the last commit.
@@ -109,15 +119,20 @@ impl Changed {
     }
 }
 
-impl Listener for Changed {
+impl Listener for LaterLook<'_> {
     fn found(&mut self, change: &Change) {
         match change {
-            Change::Written { path, .. } => self.written.push(path.to_string()),
-            Change::Removed { path } => self.removed.push(path.to_string()),
+            Change::Written { path, .. } => self.changed.written.push(path.to_string()),
+            Change::Removed { path } => self.changed.removed.push(path.to_string()),
             Change::Unreadable { path, why } => {
-                self.unreadable.push((path.to_string(), why.clone()))
+                self.changed.unreadable.push((path.to_string(), why.clone()))
             }
         }
+    }
+
+    fn goes_on(&mut self) -> bool {
+        self.inbox.drain();
+        !self.inbox.is_stopped()
     }
 
     fn handed(&mut self, _engine: &mut Engine) -> ControlFlow<()> {

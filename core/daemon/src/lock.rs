@@ -5,6 +5,8 @@
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, Read as _, Write as _};
+use std::os::unix::fs::MetadataExt as _;
+use std::time::Duration;
 
 use crate::StateError;
 use crate::place::{Place, unusable};
@@ -70,6 +72,17 @@ impl Lock {
         }
     }
 
+    /// Whether the file that is locked is still the one that others find.
+    ///
+    /// Where the state directory was moved or deleted it is not, and somebody else may have the lock that counts.
+    pub(crate) fn is_in_place(&self, place: &Place) -> bool {
+        let at = |metadata: std::fs::Metadata| (metadata.dev(), metadata.ino());
+        match (self.file.metadata(), std::fs::metadata(place.lock())) {
+            (Ok(ours), Ok(there)) => at(ours) == at(there),
+            _ => false,
+        }
+    }
+
     /// Reads who has it; `None` when that is not written there, as in the moment of taking it.
     pub(crate) fn holder(place: &Place) -> Option<Holder> {
         let mut text = String::new();
@@ -83,6 +96,43 @@ impl Lock {
         Some(Holder { role, pid: pid.parse().ok()? })
     }
 }
+
+/// A daemon's turn: while it is held, no question takes the lock.
+///
+/// Questions that follow each other closely would leave a daemon no moment to take it.
+#[derive(Debug)]
+pub(crate) struct Turn {
+    _file: File,
+}
+
+impl Turn {
+    /// Takes the turn; gives nothing when another daemon has it.
+    pub(crate) fn take(place: &Place) -> Result<Option<Self>, StateError> {
+        let path = place.turn();
+        let mut options = OpenOptions::new();
+        let file = options.write(true).create(true).truncate(false).open(&path);
+        let file = file.map_err(unusable(&path))?;
+        // A question that looks has it for a moment as well.
+        for _ in 0..TRIES {
+            match file.try_lock() {
+                Ok(()) => return Ok(Some(Self { _file: file })),
+                Err(TryLockError::WouldBlock) => std::thread::sleep(BETWEEN_TRIES),
+                Err(TryLockError::Error(error)) => return Err(unusable(&path)(error)),
+            }
+        }
+        Ok(None)
+    }
+
+    /// Whether a daemon has it.
+    pub(crate) fn is_taken(place: &Place) -> bool {
+        // Where there is no such file no daemon ever waited; what can't be told keeps nobody from asking.
+        File::open(place.turn())
+            .is_ok_and(|file| matches!(file.try_lock_shared(), Err(TryLockError::WouldBlock)))
+    }
+}
+
+const TRIES: usize = 50;
+const BETWEEN_TRIES: Duration = Duration::from_millis(1);
 
 impl Drop for Lock {
     fn drop(&mut self) {
@@ -110,8 +160,23 @@ mod tests {
         assert!(Lock::try_take(&place, Role::Ask).unwrap().is_none());
         let holder = Holder { role: Role::Watch, pid: std::process::id() };
         assert_eq!(Lock::holder(&place), Some(holder));
+        assert!(lock.is_in_place(&place));
         drop(lock);
         assert_eq!(Lock::holder(&place), None);
-        assert!(Lock::try_take(&place, Role::Ask).unwrap().is_some());
+        let lock = Lock::try_take(&place, Role::Ask).unwrap().unwrap();
+
+        let away = home.path().join("away");
+        std::fs::rename(place.dir(), &away).unwrap();
+        assert!(!lock.is_in_place(&place));
+        place.make().unwrap();
+        let _other = Lock::try_take(&place, Role::Ask).unwrap().unwrap();
+
+        assert!(!Turn::is_taken(&place));
+        let turn = Turn::take(&place).unwrap().unwrap();
+        assert!(Turn::is_taken(&place));
+        assert!(Turn::take(&place).unwrap().is_none());
+        drop(turn);
+        assert!(!Turn::is_taken(&place));
+        assert!(!lock.is_in_place(&place), "another one is there");
     }
 }

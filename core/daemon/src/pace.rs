@@ -76,19 +76,21 @@ impl Slice {
 }
 
 /// Writing the manifest costs time with the size of the shop, so under steady change it is not written at every
-/// commit. A process killed before it is written reads everything again at its next start.
+/// commit. After a kill, what has changed since it was written is read again.
 #[derive(Debug, Default)]
 pub(crate) struct SavePace {
     due: Option<Instant>,
     not_before: Option<Instant>,
 }
 
-/// Writing takes at most this part of the time.
+/// Writing takes at most this part of the time…
 const SAVE_SHARE: u32 = 20;
+/// …and is done no more often than this.
+const SAVE_PAUSE: Duration = Duration::from_secs(10);
 
 impl SavePace {
-    /// The engine was committed.
-    pub(crate) fn committed(&mut self, now: Instant) {
+    /// Something is known that the manifest on the disk does not have.
+    pub(crate) fn edited(&mut self, now: Instant) {
         if self.due.is_none() {
             self.due = Some(self.not_before.unwrap_or(now));
         }
@@ -102,7 +104,7 @@ impl SavePace {
     /// It was written, from then until now.
     pub(crate) fn saved(&mut self, begun: Instant, now: Instant) {
         self.due = None;
-        self.not_before = Some(now + (now - begun) * SAVE_SHARE);
+        self.not_before = Some(now + SAVE_PAUSE.max((now - begun) * SAVE_SHARE));
     }
 }
 
@@ -143,17 +145,20 @@ mod tests {
     }
 
     #[test]
-    fn the_manifest_is_written_at_once_unless_that_is_slow() {
+    fn the_manifest_is_written_at_once_and_then_not_too_often() {
         let start = Instant::now();
         let at = |ms| start + Duration::from_millis(ms);
         let mut pace = SavePace::default();
         assert_eq!(pace.due(), None);
-        pace.committed(at(5));
-        pace.committed(at(7));
+        pace.edited(at(5));
+        pace.edited(at(7));
         assert_eq!(pace.due(), Some(at(5)));
         pace.saved(at(10), at(60));
         assert_eq!(pace.due(), None);
-        pace.committed(at(70));
-        assert_eq!(pace.due(), Some(at(60 + 20 * 50)));
+        pace.edited(at(70));
+        assert_eq!(pace.due(), Some(at(60 + 10_000)));
+        pace.saved(at(11_000), at(12_000));
+        pace.edited(at(12_001));
+        assert_eq!(pace.due(), Some(at(12_000 + 20 * 1000)));
     }
 }

@@ -59,6 +59,11 @@ impl Place {
         self.dir.join("lock")
     }
 
+    /// The file that is locked by a daemon that waits for the lock.
+    pub(crate) fn turn(&self) -> PathBuf {
+        self.dir.join("turn")
+    }
+
     /// The engine's own directory: index and ledger.
     pub(crate) fn engine(&self) -> PathBuf {
         self.dir.join("engine")

@@ -1,22 +1,24 @@
 //! The socket's side of the daemon: takes calls, hands them to the desk, sends replies.
 //!
 //! Each connection is a task with its own deadlines, so a client that says nothing, or never reads, holds up
-//! nobody but itself and is dropped after a while.
+//! nobody but itself and is dropped after a while, or at once when others come and it has waited the longest.
 
+use std::collections::VecDeque;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use taperbook_engine::Request;
 use tokio::io::{AsyncBufReadExt as _, AsyncReadExt as _, AsyncWriteExt as _, BufReader};
 use tokio::net::{UnixListener, UnixStream};
-use tokio::sync::{Notify, Semaphore};
-use tokio::task::spawn_blocking;
+use tokio::sync::Notify;
+use tokio::task::{AbortHandle, spawn_blocking};
 use tokio::time::{sleep, timeout};
 
 use crate::desk::{Desk, Unanswered};
 use crate::wire::{self, Call, LONGEST_CALL, Reply};
 
-/// So many clients are listened to at once; more wait until one is done.
+/// So many clients are connected at once; when one more comes, the one that was silent the longest is dropped.
 const MOST_CLIENTS: usize = 256;
 /// A call must have come in this long after the connection.
 const CALL_TIMEOUT: Duration = Duration::from_secs(5);
@@ -24,30 +26,65 @@ const CALL_TIMEOUT: Duration = Duration::from_secs(5);
 const REPLY_TIMEOUT: Duration = Duration::from_secs(20);
 /// No connection can be taken when the process has too many files open; then this long is waited.
 const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
+/// When all who are connected have asked something, this long is waited until one of them may be done.
+const FULL_PAUSE: Duration = Duration::from_millis(5);
 
 /// Takes connections until it is dropped; somebody who says stop is passed on.
 pub(crate) async fn serve(listener: UnixListener, desk: Desk, stop: Arc<Notify>) {
-    let places = Arc::new(Semaphore::new(MOST_CLIENTS));
+    let mut clients = Clients::default();
     loop {
-        let Ok(place) = places.clone().acquire_owned().await else { return };
+        if clients.are_too_many() {
+            // Each of them has asked something, and is answered or dropped in time.
+            sleep(FULL_PAUSE).await;
+            continue;
+        }
         let Ok((stream, _)) = listener.accept().await else {
             sleep(ACCEPT_PAUSE).await;
             continue;
         };
-        let (desk, stop) = (desk.clone(), stop.clone());
-        tokio::spawn(async move {
-            attend(stream, &desk, &stop).await;
-            drop(place);
-        });
+        let has_asked = Arc::new(AtomicBool::new(false));
+        let (desk, stop, asks) = (desk.clone(), stop.clone(), has_asked.clone());
+        let task = tokio::spawn(async move { attend(stream, &desk, &stop, &asks).await });
+        clients.0.push_back(Client { task: task.abort_handle(), has_asked });
     }
 }
 
-async fn attend(mut stream: UnixStream, desk: &Desk, stop: &Notify) {
+/// Those who are connected, in the order in which they came.
+#[derive(Default)]
+struct Clients(VecDeque<Client>);
+
+struct Client {
+    task: AbortHandle,
+    has_asked: Arc<AtomicBool>,
+}
+
+impl Clients {
+    /// Whether nobody else can be listened to, also after the one is dropped who came first and has said nothing.
+    ///
+    /// A client of ours that is dropped before it was heard asks again.
+    fn are_too_many(&mut self) -> bool {
+        if self.0.len() < MOST_CLIENTS {
+            return false;
+        }
+        self.0.retain(|client| !client.task.is_finished());
+        if MOST_CLIENTS <= self.0.len()
+            && let Some(silent) =
+                self.0.iter().position(|client| !client.has_asked.load(Ordering::SeqCst))
+            && let Some(client) = self.0.remove(silent)
+        {
+            client.task.abort();
+        }
+        MOST_CLIENTS <= self.0.len()
+    }
+}
+
+async fn attend(mut stream: UnixStream, desk: &Desk, stop: &Notify, has_asked: &AtomicBool) {
     let line = match timeout(CALL_TIMEOUT, read_line(&mut stream)).await {
         Ok(Some(line)) => line,
         // It went away, or it has nothing to say.
         Ok(None) | Err(_) => return,
     };
+    has_asked.store(true, Ordering::SeqCst);
     let (reply, is_stop) = match call(&line) {
         Ok(Call { stop: true, .. }) => (Reply::Stopping { pid: std::process::id() }, true),
         Ok(Call { request: Some(request), fence, .. }) => (ask(desk, request, fence).await, false),

@@ -24,6 +24,8 @@ const LONGEST: usize = if cfg!(target_os = "linux") { 107 } else { 103 };
 pub(crate) struct Socket {
     path: PathBuf,
     at: PathBuf,
+    /// Device and inode of the socket, by which ours is told from another daemon's.
+    identity: (u64, u64),
 }
 
 impl Socket {
@@ -39,7 +41,8 @@ impl Socket {
         let path = short_path(place)?;
         remove(&path)?;
         let listener = UnixListener::bind(&path).map_err(unusable(&path))?;
-        let socket = Self { path, at };
+        let identity = identity(&path).map_err(unusable(&path))?;
+        let socket = Self { path, at, identity };
         listener.set_nonblocking(true).map_err(unusable(&socket.path))?;
         let fresh = socket.at.with_extension("new");
         std::fs::write(&fresh, socket.path.as_os_str().as_bytes()).map_err(unusable(&fresh))?;
@@ -50,6 +53,10 @@ impl Socket {
 
 impl Drop for Socket {
     fn drop(&mut self) {
+        // Where the state directory was moved away, what is there now may be of another daemon.
+        if identity(&self.path).ok() != Some(self.identity) {
+            return;
+        }
         // A socket that stays behind is replaced by the next daemon, and refuses clients until then.
         let _ = std::fs::remove_file(&self.at);
         let _ = std::fs::remove_file(&self.path);
@@ -65,6 +72,10 @@ pub(crate) fn connect(place: &Place) -> Result<Option<UnixStream>, StateError> {
         Err(error) if matches!(error.kind(), NotFound | ConnectionRefused) => Ok(None),
         Err(error) => Err(unusable(&place.socket())(error)),
     }
+}
+
+fn identity(path: &Path) -> io::Result<(u64, u64)> {
+    path.symlink_metadata().map(|metadata| (metadata.dev(), metadata.ino()))
 }
 
 fn read_path(at: &Path) -> io::Result<PathBuf> {
@@ -149,6 +160,18 @@ mod tests {
         assert!(place.socket().exists());
         assert!(connect(&place).unwrap().is_none(), "nobody listens");
         let (_socket, _listener) = Socket::bind(&place).unwrap();
+        assert!(connect(&place).unwrap().is_some());
+    }
+
+    #[test]
+    fn a_socket_of_somebody_else_is_left() {
+        let home = tempfile::tempdir().unwrap();
+        let place = place(home.path(), "state");
+        let (ours, _listener) = Socket::bind(&place).unwrap();
+        std::fs::rename(place.dir(), home.path().join("away")).unwrap();
+        place.make().unwrap();
+        let (_theirs, _listener) = Socket::bind(&place).unwrap();
+        drop(ours);
         assert!(connect(&place).unwrap().is_some());
     }
 

@@ -10,8 +10,8 @@ use tokio::sync::{Notify, oneshot};
 use crate::board::Board;
 use crate::desk::{Desk, FENCE_TIMEOUT};
 use crate::event::Event;
-use crate::follow::Follower;
-use crate::lock::{Lock, Role};
+use crate::follower::{Ended, Follower};
+use crate::lock::{Lock, Role, Turn};
 use crate::page;
 use crate::place::Place;
 use crate::serve::serve;
@@ -34,12 +34,30 @@ pub(crate) fn watch(
     page: Option<u16>,
     report: impl Fn(Progress) + Send + Sync + 'static,
 ) -> Result<(), DaemonError> {
+    let report: Arc<dyn Fn(Progress) + Send + Sync> = Arc::new(report);
+    loop {
+        match watch_in_place(shop, settle.clone(), page, &report)? {
+            Ended::Stopped => return Ok(()),
+            // A state directory that was moved away or deleted took lock, socket and index with it.
+            Ended::Displaced => report(Progress::Trouble(
+                "the state directory was moved or deleted; the daemon begins anew".to_owned(),
+            )),
+        }
+    }
+}
+
+/// Follows a shop folder until it is told to stop or its state directory is another one.
+fn watch_in_place(
+    shop: &Shop,
+    settle: Settle,
+    page: Option<u16>,
+    report: &Arc<dyn Fn(Progress) + Send + Sync>,
+) -> Result<Ended, DaemonError> {
     // A folder that is not there is told before anything is made for it.
     Folder::open(&shop.folder)?;
     let place = Place::of(shop)?;
     place.make()?;
-    let report: Arc<dyn Fn(Progress) + Send + Sync> = Arc::new(report);
-    let lock = take_lock(&place, &*report)?;
+    let lock = Arc::new(take_lock(&place, &**report)?);
     // The socket is there before the engine is open, so that `status` can tell what is going on.
     let (socket, listener) = Socket::bind(&place)?;
     let runtime = tokio::runtime::Builder::new_current_thread()
@@ -60,6 +78,7 @@ pub(crate) fn watch(
     let follower = Follower {
         shop: shop.clone(),
         place,
+        lock: lock.clone(),
         settle,
         events: inbox,
         inlet: events.clone(),
@@ -79,7 +98,7 @@ pub(crate) fn watch(
         let mut terminate = signal(SignalKind::terminate()).map_err(DaemonError::Start)?;
         let listener = tokio::net::UnixListener::from_std(listener).map_err(DaemonError::Start)?;
         let stop = Arc::new(Notify::new());
-        let served = page::serve(page, desk.clone(), &*report);
+        let served = page::serve(page, desk.clone(), &**report);
         tokio::select! {
             outcome = served => outcome?,
             () = serve(listener, desk, stop.clone()) => {}
@@ -109,6 +128,7 @@ fn take_lock(
     place: &Place,
     report: &(dyn Fn(Progress) + Send + Sync),
 ) -> Result<Lock, DaemonError> {
+    let _turn = Turn::take(place)?;
     let mut since = Instant::now();
     let mut is_told = false;
     loop {

@@ -175,8 +175,8 @@ impl Fixture {
     /// The directory in the state directory that belongs to this folder.
     pub(crate) fn place(&self) -> PathBuf {
         let state = self.shop.state_dir.as_ref().unwrap();
-        let mut places: Vec<_> =
-            std::fs::read_dir(state).unwrap().map(|entry| entry.unwrap().path()).collect();
+        let paths = std::fs::read_dir(state).unwrap().map(|entry| entry.unwrap().path());
+        let mut places: Vec<_> = paths.filter(|path| path.is_dir()).collect();
         assert_eq!(places.len(), 1, "{places:?}");
         places.remove(0)
     }

@@ -157,7 +157,7 @@ fn a_daemon_and_a_question_without_one_give_the_same() {
         Request::Show { record: "ilse".into() },
         Request::Show { record: "nobody".into() },
         Request::Flags { flag: None },
-        Request::Explain { what: "cracked".into() },
+        Request::Explain { what: "cracked".into(), number: None, held_at_mm: None },
         Request::Check { paths: Vec::new() },
         Request::Suggest { record: "ilse".into(), held_at_mm: None },
         Request::Names {},

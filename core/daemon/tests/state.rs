@@ -1,34 +1,12 @@
 //! What is left behind: nothing in the shop folder, and a usable index after a kill or damage.
 
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
 
-use taperbook_daemon::Shop;
 use taperbook_engine::{Answer, Request};
 
-use crate::fixture::{Daemon, Fixture, counting, eventually, listing};
-
-/// Asks everything that shows what an index has.
-fn everything(shop: &Shop) -> Vec<Answer> {
-    let requests = [
-        Request::Names {},
-        Request::Check { paths: Vec::new() },
-        Request::Find { query: String::new(), limit: 1000 },
-        Request::Find { query: "whipping".into(), limit: 1000 },
-    ];
-    requests
-        .iter()
-        .map(|request| match taperbook_daemon::ask(shop, request, |_| {}).unwrap() {
-            Answer::Find(mut found) => {
-                found.took_ms = 0.0;
-                // Scores depend on what a segment has of records that are gone.
-                found.hits.sort_by(|a, b| a.record.cmp(&b.record));
-                Answer::Find(found)
-            }
-            answer => answer,
-        })
-        .collect()
-}
+use crate::child::Child;
+use crate::fixture::{Daemon, Fixture, eventually, listing};
+use crate::promise::everything;
 
 #[test]
 fn the_shop_folder_is_left_as_it_was() {
@@ -62,101 +40,33 @@ fn a_long_state_path_does_as_well() {
     std::fs::remove_dir(socket.parent().unwrap()).unwrap();
 }
 
-/// Set for a process that is a daemon.
-const CHILD: &str = "TAPERBOOK_TEST_DAEMON_HOME";
-
-/// In a process that this or another test has started it is that process's daemon.
 #[test]
 fn a_daemon_in_another_process_is_asked_and_stopped() {
-    if let Some(home) = std::env::var_os(CHILD) {
-        let home = Path::new(&home);
-        let (folder, state_dir) = (home.join("shop"), Some(home.join("state")));
-        taperbook_daemon::watch(&Shop { folder, state_dir, plugins: counting }, None, |_| {})
-            .unwrap();
-        return;
-    }
     let fixture = Fixture::new();
-    let mut child = start_child(&fixture);
+    let child = Child::start(&fixture);
     fixture.write("log.md", "whipping\n");
     assert_eq!(fixture.ids("whipping"), ["log"]);
     let error = taperbook_daemon::watch(&fixture.shop, None, |_| {}).unwrap_err();
     assert!(error.to_string().contains(&format!("(process {})", child.id())), "{error}");
     assert!(taperbook_daemon::stop(&fixture.shop).unwrap());
-    assert!(child.wait().unwrap().success());
-}
-
-/// Starts a daemon in a process of its own, and waits until it can be asked.
-#[track_caller]
-fn start_child(fixture: &Fixture) -> Child {
-    let child = Command::new(std::env::current_exe().unwrap())
-        .args(["state::a_daemon_in_another_process_is_asked_and_stopped", "--exact"])
-        .env(CHILD, fixture.home.path())
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn()
-        .unwrap();
-    let pid = Some(child.id());
-    eventually("the child watches", || {
-        (taperbook_daemon::status(&fixture.shop, false).unwrap().pid == pid).then_some(())
-    });
-    child
+    child.ends_well();
 }
 
 #[test]
 fn a_signal_ends_it_as_stop_does() {
-    use rustix::process::{Pid, Signal, kill_process};
+    use rustix::process::Signal;
     let fixture = Fixture::new();
     for signal in [Signal::INT, Signal::TERM] {
-        let mut child = start_child(&fixture);
+        let child = Child::start(&fixture);
         fixture.write("log.md", &format!("whipping {signal:?}\n"));
         assert_eq!(fixture.ids("whipping"), ["log"]);
-        kill_process(Pid::from_child(&child), signal).unwrap();
-        assert!(child.wait().unwrap().success(), "{signal:?}");
+        child.signal(signal);
+        child.ends_well();
         assert!(!fixture.place().join("socket").exists());
         // What it had taken in was kept: nothing need be read or committed again.
         let kept = taperbook_daemon::status(&fixture.shop, false).unwrap();
         let now = taperbook_daemon::status(&fixture.shop, true).unwrap();
         assert_eq!((kept.records, kept.generation), (now.records, now.generation));
-    }
-}
-
-#[test]
-fn a_killed_daemon_leaves_what_can_be_used() {
-    let fixture = Fixture::new();
-    for at in 0..50 {
-        fixture.write(&format!("notes/{at}.md"), "whipping\n");
-    }
-    for round in 0..12_u64 {
-        let mut child = start_child(&fixture);
-        // Killed at another moment of its work each time, and in the last rounds at the very start.
-        for save in 0..4 * (11 - round) {
-            fixture.write(&format!("notes/{save}.md"), &format!("whipping {round}\n"));
-            fixture.write(&format!("more/{round}-{save}.md"), "# A cracked tip\n");
-            let _ = std::fs::remove_file(
-                fixture.path(&format!("more/{}-{save}.md", round.wrapping_sub(1))),
-            );
-            std::thread::sleep(std::time::Duration::from_millis(round));
-        }
-        child.kill().unwrap();
-        child.wait().unwrap();
-        // What changes between two daemons is seen too, also where a killed one had taken in what is gone now.
-        let _ = std::fs::remove_file(fixture.path(&format!("more/{round}-0.md")));
-
-        let fresh = fixture.afresh(&format!("fresh-{round}"));
-        if round % 2 == 0 {
-            assert_eq!(
-                everything(&fixture.shop),
-                everything(&fresh),
-                "round {round}, without a daemon"
-            );
-        } else {
-            let _daemon = fixture.watch();
-            assert_eq!(
-                everything(&fixture.shop),
-                everything(&fresh),
-                "round {round}, with the next daemon"
-            );
-        }
     }
 }
 
@@ -222,7 +132,7 @@ fn an_index_that_vanishes_under_the_daemon_is_made_again() {
         Ok(Answer::Find(found)) => Some(found),
         Ok(other) => panic!("{other:?}"),
         Err(error) => {
-            assert!(error.to_string().contains("can't be written"), "{error}");
+            assert!(error.to_string().contains("the index can't be used"), "{error}");
             None
         }
     });

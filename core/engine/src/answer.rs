@@ -21,7 +21,7 @@ use crate::ask::{
 };
 use crate::book::Named;
 use crate::engine::position;
-use crate::entry::{Entry, path_of};
+use crate::entry::{self, Entry, path_of};
 use crate::examine;
 use crate::snapshot::Snapshot;
 
@@ -329,7 +329,7 @@ impl Snapshot {
     }
 
     fn check_text(&self, path: &str, text: &str) -> CheckAnswer {
-        let parsed = taperbook_record::read(path, text.as_bytes());
+        let parsed = entry::read(path, text.as_bytes());
         let read = Entry::new(&parsed.record, &parsed.problems);
         let flags = self.flags_of(parsed.record, text.as_bytes());
         CheckAnswer { checked: 1, problems: problem_answers(&read), flags }

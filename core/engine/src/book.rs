@@ -117,6 +117,13 @@ impl Book {
         if let Some(entry) = self.entries.get(name).filter(|entry| wanted(entry)) {
             return Named::One(entry.clone());
         }
+        // A file in capitals is called by its name without its ending as well.
+        if name.contains('/')
+            && let Some(entry) =
+                self.entries.get(&*format!("{name}.MD")).filter(|entry| wanted(entry))
+        {
+            return Named::One(entry.clone());
+        }
         let with_stem: Vec<&Arc<Entry>> =
             self.with_stem(name).filter(|entry| wanted(entry)).collect();
         match with_stem.as_slice() {

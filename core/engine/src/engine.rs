@@ -14,7 +14,7 @@ use taperbook_index::{Index, IndexError};
 use taperbook_plugin::{FlagSpec, NumberSpec, Plugin, Read};
 use taperbook_record::Parsed;
 
-use crate::entry::{Entry, id_of};
+use crate::entry::{self, Entry, content_of, id_of};
 use crate::graph::{self, Graph};
 use crate::ledger::Ledger;
 use crate::snapshot::{Snapshot, touched};
@@ -71,7 +71,7 @@ pub enum EngineError {
     #[error("the index could not be written")]
     Index(#[source] IndexError),
     /// The ledger refused.
-    #[error("`{path}` could not be written")]
+    #[error("{}", ledger_words(path, error))]
     Ledger {
         /// The file.
         path: PathBuf,
@@ -97,6 +97,8 @@ pub struct Engine {
     graph: Graph,
     queue: VecDeque<Arc<str>>,
     queued: BTreeSet<Arc<str>>,
+    /// Whether something was queued since the queue was put in order.
+    is_unordered: bool,
     /// Changed records whose text is still at hand and which the index has not seen.
     fresh: BTreeMap<Arc<str>, Fresh>,
     /// What the ledger must still be told: entries by id, and nodes of the graph.
@@ -104,12 +106,21 @@ pub struct Engine {
     unwritten_nodes: BTreeSet<Arc<str>>,
     unwritten_paths: BTreeMap<Arc<str>, Option<Arc<str>>>,
     made_by: String,
+    /// Records that somebody read and found another text than their entries are of, see [`Engine::take_doubts`].
+    doubted: BTreeSet<Arc<str>>,
     trouble: Option<EngineError>,
 }
 
 struct Fresh {
     parsed: Parsed,
     bytes: Vec<u8>,
+    content: [u8; 32],
+}
+
+impl Fresh {
+    fn read(path: &str, bytes: Vec<u8>) -> Self {
+        Self { parsed: entry::read(path, &bytes), content: content_of(&bytes), bytes }
+    }
 }
 
 /// How many changed records may wait for their examination with their text in memory.
@@ -133,6 +144,40 @@ impl Engine {
         self.published.clone()
     }
 
+    /// Gives the path of every record with the hash of the text that the index has of it, in the order of their ids.
+    pub fn contents(&self) -> impl Iterator<Item = (String, [u8; 32])> {
+        self.working.book.iter().map(|entry| (entry.path(), entry.content))
+    }
+
+    /// Gives every path that could not be read, with the reason, in order.
+    pub fn unreadable(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.working.book.unreadable.iter().map(|(path, why)| (&**path, &**why))
+    }
+
+    /// Whether nobody else has written to the files of the index that are read.
+    #[must_use]
+    pub fn is_intact(&self) -> bool {
+        self.index.is_intact()
+    }
+
+    /// Gives the paths of records that were read again, by an examination or a question, and had another text than
+    /// the one that was applied, or none at all; each is given once.
+    ///
+    /// Such a file has changed since, and the change is usually on its way. But it may change back before anybody
+    /// looks, and then what was worked out from the text in between would stay. So the caller looks at these paths
+    /// again and applies what is there, also when it is what was applied before.
+    pub fn take_doubts(&mut self) -> Vec<String> {
+        let mut paths = Vec::new();
+        for (id, found) in self.working.doubts.take() {
+            let Some(entry) = self.working.book.get(&id) else { continue };
+            // Somebody with an older snapshot may have read what is known by now.
+            if found != Some(entry.content) && self.doubted.insert(id) {
+                paths.push(entry.path());
+            }
+        }
+        paths
+    }
+
     /// Takes changes in; no plugin runs. What was edited is examined first.
     pub fn apply(&mut self, changes: Vec<Change>) {
         self.learn_memos();
@@ -140,8 +185,8 @@ impl Engine {
             .into_par_iter()
             .map(|change| match change {
                 Change::Written { path, bytes } => {
-                    let parsed = taperbook_record::read(&path, &bytes);
-                    (Change::Written { path, bytes: Vec::new() }, Some(Fresh { parsed, bytes }))
+                    let fresh = Fresh::read(&path, bytes);
+                    (Change::Written { path, bytes: Vec::new() }, Some(fresh))
                 }
                 other => (other, None),
             })
@@ -173,6 +218,7 @@ impl Engine {
     pub fn examine(&mut self, at_most: usize) -> usize {
         let mut left = at_most;
         while 0 < left && !self.queue.is_empty() {
+            self.put_in_order();
             let chunk: Vec<Arc<str>> =
                 self.queue.drain(..self.queue.len().min(CHUNK).min(left)).collect();
             left -= chunk.len();
@@ -196,20 +242,26 @@ impl Engine {
         if let Some(trouble) = self.trouble.take() {
             return Err(trouble);
         }
+        self.write_ledger(generation)?;
         self.working.searcher =
             self.index.commit(&generation.to_string()).map_err(EngineError::Index)?;
-        self.write_ledger(generation)?;
+        self.tidy_ledger(generation)?;
         self.working.generation = generation;
         self.published = Arc::new(self.working.clone());
         Ok(self.published.clone())
     }
 
     fn written(&mut self, fresh: Fresh, changed: &mut Vec<Read>, edited: &mut Vec<Arc<str>>) {
-        let mut entry = Entry::new(&fresh.parsed.record, &fresh.parsed.problems);
+        let mut entry =
+            Entry::new(&fresh.parsed.record, &fresh.parsed.problems).of_content(fresh.content);
         let id = entry.id.clone();
+        // Others may have read what stood there in between.
+        let was_doubted = self.doubted.remove(&id);
         let before = self.working.book.get(&id).cloned();
         match &before {
-            Some(before) if before.fingerprint == entry.fingerprint && before.examined => {
+            Some(before)
+                if before.fingerprint == entry.fingerprint && before.examined && !was_doubted =>
+            {
                 entry.flags = before.flags.clone();
                 entry.numbers = before.numbers.clone();
                 entry.examined = true;
@@ -228,6 +280,10 @@ impl Engine {
         }
         self.unwritten.insert(id.clone());
         if self.fresh.len() < FRESH_LIMIT {
+            // Whoever depends on it reads this text, also when the file is another one by then.
+            if let Some(entry) = self.working.book.get(&id) {
+                self.working.cache.put(entry, Arc::new(fresh.parsed.record.clone()));
+            }
             self.fresh.insert(id, fresh);
         } else {
             // Searchable by its words at once; the plugins read the file again when its turn comes.
@@ -237,6 +293,7 @@ impl Engine {
     }
 
     fn removed(&mut self, id: &str, changed: &mut Vec<Read>) {
+        self.doubted.remove(id);
         let Some(entry) = self.working.book.get(id).cloned() else { return };
         changed.extend(self.touched(&entry));
         self.working.book.remove(id);
@@ -289,6 +346,36 @@ impl Engine {
         }
         if self.queued.insert(id.clone()) {
             self.queue.push_back(id);
+            self.is_unordered = true;
         }
+    }
+
+    /// Puts the pieces of a model beside each other and beside its card, where many records wait.
+    ///
+    /// What they share is then worked out once and at hand, while only so many memos and records are kept. Few
+    /// records stay in the order in which they were edited.
+    fn put_in_order(&mut self) {
+        if !std::mem::take(&mut self.is_unordered) || self.queue.len() <= CHUNK {
+            return;
+        }
+        let book = &self.working.book;
+        let model = |id: &Arc<str>| -> Arc<str> {
+            match book.get(id).and_then(|entry| entry.blank.as_deref()) {
+                Some(blank) => entry::stem(blank).into(),
+                None => entry::stem(id).into(),
+            }
+        };
+        self.queue.make_contiguous().sort_by_cached_key(model);
+    }
+}
+
+/// Says why the ledger could not be written, and what to do where that is known.
+fn ledger_words(path: &std::path::Path, error: &io::Error) -> String {
+    let path = path.display();
+    match error.kind() {
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+            format!("the disk that holds the index is full: free some space for `{path}`")
+        }
+        _ => format!("`{path}` could not be written"),
     }
 }

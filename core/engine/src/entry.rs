@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use taperbook_plugin::{Number, NumberSet, NumberSpec};
-use taperbook_record::{Kind, Problem, Record};
+use taperbook_record::{Kind, Parsed, Problem, Record};
 
 /// What is kept of one record.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -14,6 +14,8 @@ pub(crate) struct Entry {
     pub(crate) title: Box<str>,
     /// The name that `blank:` gives, as it is written.
     pub(crate) blank: Option<Box<str>>,
+    /// BLAKE3 of its file: what the index has of the record is of this text and no other.
+    pub(crate) content: [u8; 32],
     /// A hash of the parsed record, so that a change of prose alone is known to change no number.
     pub(crate) fingerprint: [u8; 16],
     pub(crate) problems: Box<[StoredProblem]>,
@@ -58,7 +60,7 @@ pub(crate) enum StoredNumber {
 }
 
 impl Entry {
-    /// Makes the entry of a record that no plugin has seen yet.
+    /// Makes the entry of a record that no plugin has seen yet, and whose text nobody has told.
     pub(crate) fn new(record: &Record, problems: &[Problem]) -> Self {
         let digest = blake3::hash(format!("{record:?}").as_bytes());
         let mut fingerprint = [0; 16];
@@ -71,12 +73,17 @@ impl Entry {
                 .build()
                 .and_then(|build| build.blank.as_ref())
                 .map(|name| name.value.as_str().into()),
+            content: [0; 32],
             fingerprint,
             problems: problems.iter().map(StoredProblem::from).collect(),
             flags: Box::default(),
             numbers: Box::default(),
             examined: false,
         }
+    }
+
+    pub(crate) fn of_content(self, content: [u8; 32]) -> Self {
+        Self { content, ..self }
     }
 
     pub(crate) fn kind(&self) -> Kind {
@@ -106,14 +113,35 @@ impl Entry {
     }
 }
 
-/// The last name of an id.
+/// Reads a record; its id is [`id_of`] its path.
+pub(crate) fn read(path: &str, bytes: &[u8]) -> Parsed {
+    let mut parsed = taperbook_record::read(path, bytes);
+    id_of(path).clone_into(&mut parsed.record.id);
+    parsed
+}
+
+/// Gives the hash that an entry's text is known by.
+pub(crate) fn content_of(bytes: &[u8]) -> [u8; 32] {
+    *blake3::hash(bytes).as_bytes()
+}
+
+/// The last name of an id, without an ending in capitals.
 pub(crate) fn stem(id: &str) -> &str {
-    id.rsplit('/').next().unwrap_or(id)
+    let name = id.rsplit('/').next().unwrap_or(id);
+    if has_loud_ending(name) { &name[..name.len() - 3] } else { name }
 }
 
 /// The path of a record's file in the shop folder.
 pub(crate) fn path_of(id: &str) -> String {
-    if id == SHOP_FILE { id.to_owned() } else { format!("{id}.md") }
+    if id == SHOP_FILE || has_loud_ending(id) { id.to_owned() } else { format!("{id}.md") }
+}
+
+/// Whether a path ends in `.MD`, in capitals at least in part.
+///
+/// `heron.md` and `heron.MD` may stand side by side, so the ending of the second stays in its id.
+fn has_loud_ending(path: &str) -> bool {
+    let ending = path.len().checked_sub(3).and_then(|at| path.get(at..));
+    ending.is_some_and(|ending| ending.eq_ignore_ascii_case(".md") && ending != ".md")
 }
 
 /// The id of a file in the shop folder.
@@ -194,5 +222,27 @@ impl From<StoredKind> for Kind {
             StoredKind::Shop => Kind::Shop,
             StoredKind::Note => Kind::Note,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(path: &str, id: &str, last_name: &str) {
+        assert_eq!((id_of(path), stem(id)), (id, last_name));
+        assert_eq!(path_of(id), path);
+        assert_eq!(read(path, b"").record.id, id);
+    }
+
+    #[test]
+    fn a_path_has_one_id_and_an_id_one_path() {
+        check("builds/ilse.md", "builds/ilse", "ilse");
+        check("shop.yaml", "shop.yaml", "shop.yaml");
+        check("builds/ILSE.MD", "builds/ILSE.MD", "ILSE");
+        check("heron.Md", "heron.Md", "heron");
+        check("heron.md.md", "heron.md", "heron.md");
+        check("größe.md", "größe", "größe");
     }
 }

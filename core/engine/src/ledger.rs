@@ -1,7 +1,9 @@
 //! The entries on disk, so that a restart reads no record that has not changed.
 //!
 //! An append-only file of frames; each commit ends with a frame that names its generation.
-//! What follows the last whole commit is dropped. Nothing is synced: a lost ledger is made again from the shop folder.
+//! A commit is written here before it is written to the index, so after a kill between the two this file is ahead: it
+//! is read up to the commit that the index has, and what follows is dropped.
+//! Nothing is synced: a lost ledger is made again from the shop folder.
 
 use std::fs::{File, OpenOptions};
 use std::io::{self, BufReader, BufWriter, Read, Write};
@@ -51,10 +53,32 @@ impl Ledger {
         Ok(ledger)
     }
 
-    /// Reads what is there up to the last commit, hands it over line by line, and stays open for adding.
+    /// Puts a ledger that holds these lines as one commit in the place of this one, which stays until the other is whole.
+    pub(crate) fn replace(
+        &mut self,
+        made_by: &str,
+        lines: impl Iterator<Item = Line>,
+        generation: u64,
+    ) -> io::Result<()> {
+        let fresh = self.path.with_extension("fresh");
+        let mut ledger = Self::create(&fresh, made_by)?;
+        for line in lines {
+            ledger.add(&line)?;
+        }
+        ledger.commit(generation)?;
+        std::fs::rename(&fresh, &self.path)?;
+        *self = Self { path: std::mem::take(&mut self.path), ..ledger };
+        Ok(())
+    }
+
+    /// Reads what is there up to a commit, hands it over line by line, and stays open for adding.
     ///
-    /// Gives `None` when there is no ledger, or none that the same program has written.
-    pub(crate) fn open(path: &Path, made_by: &str) -> io::Result<Option<(Self, Vec<Line>, u64)>> {
+    /// Gives `None` when there is no ledger, or none that the same program has written, or none with that commit.
+    pub(crate) fn open(
+        path: &Path,
+        made_by: &str,
+        generation: u64,
+    ) -> io::Result<Option<(Self, Vec<Line>)>> {
         let file = match File::open(path) {
             Ok(file) => file,
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
@@ -62,29 +86,25 @@ impl Ledger {
         };
         let mut reader = BufReader::with_capacity(1 << 16, file);
         let mut lines = Vec::new();
-        let mut committed = (0, 0, 0);
+        let mut committed = None;
         let mut length = 0;
         let mut frame = Vec::new();
         while let Some(line) = next(&mut reader, &mut frame, &mut length) {
             match line {
                 Line::Made(by) if by != made_by => return Ok(None),
-                Line::Committed(generation) => committed = (lines.len(), length, generation),
+                Line::Committed(found) if found == generation => {
+                    committed = Some((lines.len(), length));
+                }
+                Line::Committed(_) => {}
                 Line::Made(_) => {}
                 line => lines.push(line),
             }
         }
-        let (n_lines, length, generation) = committed;
-        if generation == 0 {
-            return Ok(None);
-        }
+        let Some((n_lines, length)) = committed else { return Ok(None) };
         lines.truncate(n_lines);
         let file = OpenOptions::new().append(true).open(path)?;
         file.set_len(length)?;
-        Ok(Some((
-            Self { path: path.to_owned(), file: BufWriter::new(file), n_lines },
-            lines,
-            generation,
-        )))
+        Ok(Some((Self { path: path.to_owned(), file: BufWriter::new(file), n_lines }, lines)))
     }
 
     /// Adds a line; it counts from the next commit on.
@@ -150,8 +170,27 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("ledger");
         written(&path);
-        let (_, lines, generation) = Ledger::open(&path, "me").unwrap().unwrap();
-        assert_eq!((lines.len(), generation), (2, 2), "what no commit ended is dropped");
+        let (_, lines) = Ledger::open(&path, "me", 2).unwrap().unwrap();
+        assert_eq!(lines.len(), 2, "what no commit ended is dropped");
+        assert!(Ledger::open(&path, "me", 3).unwrap().is_none());
+        // An index that is behind by a commit takes this one back with it.
+        let (_, lines) = Ledger::open(&path, "me", 1).unwrap().unwrap();
+        assert_eq!(lines.len(), 1);
+        assert!(Ledger::open(&path, "me", 2).unwrap().is_none());
+    }
+
+    #[test]
+    fn another_ledger_takes_its_place() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger");
+        written(&path);
+        let (mut ledger, _) = Ledger::open(&path, "me", 2).unwrap().unwrap();
+        ledger.replace("me", [Line::Removed("c".into())].into_iter(), 2).unwrap();
+        ledger.add(&Line::Removed("d".into())).unwrap();
+        ledger.commit(3).unwrap();
+        let (_, lines) = Ledger::open(&path, "me", 3).unwrap().unwrap();
+        assert_eq!(lines.len(), 2);
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 
     #[test]
@@ -159,7 +198,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("ledger");
         written(&path);
-        assert!(Ledger::open(&path, "somebody else").unwrap().is_none());
+        assert!(Ledger::open(&path, "somebody else", 2).unwrap().is_none());
     }
 
     #[test]
@@ -170,13 +209,15 @@ mod tests {
         let whole = std::fs::read(&path).unwrap();
         for cut in 0..whole.len() {
             std::fs::write(&path, &whole[..cut]).unwrap();
-            if let Some((_, _, generation)) = Ledger::open(&path, "me").unwrap() {
-                assert!(generation == 1 || generation == 2);
-            }
+            let of_both = Ledger::open(&path, "me", 2).unwrap().map(|(_, lines)| lines.len());
+            assert!(of_both.is_none_or(|n_lines| n_lines == 2));
+            std::fs::write(&path, &whole[..cut]).unwrap();
+            let of_first = Ledger::open(&path, "me", 1).unwrap().map(|(_, lines)| lines.len());
+            assert!(of_first.is_none_or(|n_lines| n_lines == 1));
             let mut flipped = whole.clone();
             flipped[cut] ^= 0x40;
             std::fs::write(&path, &flipped).unwrap();
-            let _ = Ledger::open(&path, "me").unwrap();
+            let _ = Ledger::open(&path, "me", 2).unwrap();
         }
     }
 }

@@ -35,8 +35,9 @@ pub(crate) struct Kept {
     pub(crate) reads: Reads,
 }
 
-/// How many memos are kept; a fitted piece is about ten kilobytes.
-const MOST_KEPT: usize = 4096;
+/// How many memos are kept; a fitted piece is about ten kilobytes. The pieces of a model are examined one after the
+/// other, so a thousand are enough for what is worked on at a time.
+const MOST_KEPT: usize = 1024;
 
 impl Memos {
     /// Gives a memo, worked out now if it is not there.

@@ -1,7 +1,7 @@
 //! The shop folder as it was at one commit: it never changes and answers every request.
 
 use std::any::Any;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -11,7 +11,7 @@ use taperbook_record::{Content, Kind, Record, Shop};
 
 use crate::book::{Book, Named};
 use crate::engine::{Catalogue, Files};
-use crate::entry::{Entry, SHOP_FILE, path_of, stem};
+use crate::entry::{self, Entry, SHOP_FILE, content_of, path_of, stem};
 use crate::memo::{Kept, Memos};
 
 /// The shop folder as it was at one commit.
@@ -24,8 +24,24 @@ pub struct Snapshot {
     pub(crate) plugins: Arc<[Box<dyn Plugin>]>,
     pub(crate) catalogue: Arc<Catalogue>,
     pub(crate) cache: Arc<RecordCache>,
+    pub(crate) doubts: Arc<Doubts>,
     pub(crate) generation: u64,
     pub(crate) state_dir: Option<PathBuf>,
+}
+
+/// Records whose files had another text than their entries are of when somebody read them; with the hash of that
+/// text, or none where there was no file.
+#[derive(Default)]
+pub(crate) struct Doubts(Mutex<BTreeMap<Arc<str>, Option<[u8; 32]>>>);
+
+impl Doubts {
+    pub(crate) fn add(&self, id: &Arc<str>, found: Option<[u8; 32]>) {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(id.clone(), found);
+    }
+
+    pub(crate) fn take(&self) -> BTreeMap<Arc<str>, Option<[u8; 32]>> {
+        std::mem::take(&mut *self.0.lock().unwrap_or_else(PoisonError::into_inner))
+    }
 }
 
 /// Parsed records by id, each with the fingerprint of its entry.
@@ -35,8 +51,8 @@ pub(crate) struct RecordCache(Mutex<HashMap<Arc<str>, Remembered>>);
 /// A parsed record with the fingerprint of the entry that it belongs to.
 type Remembered = ([u8; 16], Arc<Record>);
 
-/// How many parsed records are kept; about 30 MB of records of ordinary make.
-const CACHE_SIZE: usize = 8192;
+/// How many parsed records are kept; about 10 MB of records of ordinary make.
+const CACHE_SIZE: usize = 2048;
 
 impl RecordCache {
     pub(crate) fn get(&self, entry: &Entry) -> Option<Arc<Record>> {
@@ -67,11 +83,15 @@ impl Snapshot {
             return Some(record);
         }
         let path = path_of(&entry.id);
-        let bytes = self.files.read(&path).ok()?;
-        let record = Arc::new(taperbook_record::read(&path, &bytes).record);
+        let bytes =
+            self.files.read(&path).inspect_err(|_| self.doubts.add(&entry.id, None)).ok()?;
+        let record = Arc::new(entry::read(&path, &bytes).record);
+        let content = content_of(&bytes);
         // A file that has changed since is told to the engine by the watcher; until then it is not kept.
-        if Entry::new(&record, &[]).fingerprint == entry.fingerprint {
+        if content == entry.content {
             self.cache.put(entry, record.clone());
+        } else {
+            self.doubts.add(&entry.id, Some(content));
         }
         Some(record)
     }

@@ -304,6 +304,96 @@ fn a_restart_reads_and_examines_nothing() {
 }
 
 #[test]
+fn an_index_that_is_behind_its_ledger_by_a_commit_is_taken_up() {
+    let (state, kept) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let mut bench = Bench::open(Arc::default(), Some(state.path()));
+    bench.write("notes/a.md", "one");
+    bench.settle();
+    let shelf = bench.shelf.clone();
+    drop(bench);
+    // As when a process is killed after the ledger has a commit and before the index does.
+    copy(&state.path().join("index"), kept.path());
+    let mut bench = Bench::open(shelf.clone(), Some(state.path()));
+    bench.write("notes/b.md", "two");
+    bench.settle();
+    drop(bench);
+    std::fs::remove_dir_all(state.path().join("index")).unwrap();
+    copy(kept.path(), &state.path().join("index"));
+
+    let mut again = Bench::open(shelf.clone(), Some(state.path()));
+    assert_eq!(again.engine.generation(), 1);
+    assert_eq!(again.engine.contents().map(|(path, _)| path).collect::<Vec<_>>(), ["notes/a.md"]);
+    assert_eq!(again.found("one or two"), ["notes/a"]);
+    again.write("notes/b.md", "two");
+    again.settle();
+    assert_eq!(again.found("one or two"), ["notes/a", "notes/b"]);
+    drop(again);
+    assert_eq!(Bench::open(shelf, Some(state.path())).engine.generation(), 2);
+}
+
+fn copy(from: &std::path::Path, to: &std::path::Path) {
+    std::fs::create_dir_all(to).unwrap();
+    for entry in std::fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        std::fs::copy(entry.path(), to.join(entry.file_name())).unwrap();
+    }
+}
+
+#[test]
+fn a_ledger_of_many_commits_is_written_anew() {
+    let state = tempfile::tempdir().unwrap();
+    let mut bench = Bench::open(Arc::default(), Some(state.path()));
+    let card = |round: usize| CARD.replace("7'2\"", &format!("{} in", 80 + round));
+    let length = || std::fs::metadata(state.path().join("ledger")).unwrap().len();
+    let (mut before, mut n_shrunk) = (0, 0);
+    for round in 0..20 {
+        // Each card's builds are worked out again as well, so that all of it is told to the ledger again.
+        for at in 0..200 {
+            bench.write(&format!("blanks/{at}.md"), &card(round));
+        }
+        bench.settle();
+        n_shrunk += usize::from(length() < before);
+        before = length();
+    }
+    assert!(0 < n_shrunk, "{before} bytes");
+    let before: Vec<_> = bench.engine.contents().collect();
+    let shelf = bench.shelf.clone();
+    drop(bench);
+    let again = Bench::open(shelf, Some(state.path()));
+    assert_eq!(again.engine.generation(), 20);
+    assert_eq!(again.engine.contents().collect::<Vec<_>>(), before);
+}
+
+#[test]
+fn what_was_worked_out_from_a_text_that_nobody_told_is_worked_out_again() {
+    let mut bench = Bench::new();
+    bench.write("notes/a.md", "# One");
+    bench.settle();
+    assert_eq!(bench.engine.take_doubts(), [""; 0]);
+
+    // It waits for its turn without its text, and when that comes the file says another thing.
+    bench.write("notes/a.md", "# Two");
+    bench.engine.commit(2).unwrap();
+    let put = |bench: &Bench, text: &str| {
+        bench.shelf.0.lock().unwrap().insert("notes/a.md".into(), text.into());
+    };
+    put(&bench, "# Three");
+    bench.engine.examine(usize::MAX);
+    bench.engine.commit(3).unwrap();
+    assert_eq!(bench.found("three"), [""; 0], "nobody told of it");
+    assert_eq!(bench.found("two"), ["notes/a"]);
+    assert_eq!(bench.engine.take_doubts(), ["notes/a.md"]);
+    assert_eq!(bench.engine.take_doubts(), [""; 0], "it is told once");
+
+    // It is what it was by the time that somebody looks, and is worked out again all the same.
+    bench.generation = 3;
+    bench.write("notes/a.md", "# Two");
+    assert_eq!(bench.settle(), 1);
+    bench.write("notes/a.md", "# Two");
+    assert_eq!(bench.settle(), 0);
+}
+
+#[test]
 fn a_ledger_and_an_index_that_don_t_agree_count_as_nothing() {
     let state = tempfile::tempdir().unwrap();
     let mut bench = Bench::open(Arc::default(), Some(state.path()));
@@ -366,7 +456,7 @@ fn what_cannot_be_answered_says_what_to_write() {
             "no plugin answers this question",
         ),
         (
-            Request::Explain { what: "no-crad".into() },
+            Request::Explain { what: "no-crad".into(), number: None, held_at_mm: None },
             "no flag or record is called `no-crad`: did you mean `no-card`?",
         ),
         (
@@ -435,6 +525,27 @@ fn no_cut_is_suggested_while_a_limit_can_t_be_read() {
 }
 
 #[test]
+fn a_file_with_an_ending_in_capitals_is_a_record_like_the_others() {
+    let mut bench = Bench::new();
+    bench.write("blanks/HERON.MD", CARD);
+    bench.write("builds/ilse.md", &build("HERON", "x"));
+    bench.write("notes/a.md", "small");
+    bench.write("notes/a.MD", "capital");
+    bench.settle();
+    assert_eq!(bench.found("siblings:1"), ["builds/ilse"]);
+    assert_eq!(bench.found("small or capital"), ["notes/a", "notes/a.MD"]);
+    for typed in ["HERON", "blanks/HERON", "blanks/HERON.MD"] {
+        let Answer::Show(shown) = bench.ask(Request::Show { record: typed.into() }) else {
+            panic!("{typed}")
+        };
+        assert_eq!((&*shown.record, &*shown.path), ("blanks/HERON.MD", "blanks/HERON.MD"));
+    }
+    bench.remove("notes/a.MD");
+    bench.settle();
+    assert_eq!(bench.found("small or capital"), ["notes/a"]);
+}
+
+#[test]
 fn an_unreadable_file_is_told_until_it_can_be_read() {
     let mut bench = Bench::new();
     bench
@@ -463,7 +574,7 @@ fn requests_and_answers_survive_the_wire() {
         Request::Check { paths: Vec::new() },
         Request::Names {},
         Request::Status {},
-        Request::Explain { what: "no-card".into() },
+        Request::Explain { what: "no-card".into(), number: None, held_at_mm: None },
         Request::Try {
             record: "ilse".into(),
             target: TryTarget { to_length_mm: Some(2000.5), ..TryTarget::default() },

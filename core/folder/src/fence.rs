@@ -9,8 +9,9 @@
 //! thread and the inlet keeps the order. What was written into a directory before its watch was
 //! set has no event, but the directory has one in its parent, earlier than the fence's; at that
 //! event the directory is covered and marked dirty as a whole.
-//! What this can't see is what the system gives no event for: a write through a memory map, and
-//! a write through another hard link of a record. A full scan finds both.
+//! What this can't see is what the system gives no event for: a write through a memory map, which
+//! a full scan finds, and a write through another hard link of a record, for which the caller
+//! looks at those that have one, see [`Manifest::linked`](crate::Manifest::linked).
 //!
 //! Several numbers have several files because the kernel may merge equal events that follow each
 //! other in the queue: a count of events would then be short.

@@ -3,6 +3,7 @@
 use std::io;
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 /// A shop folder on the disk.
 ///
@@ -11,7 +12,12 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, Clone)]
 pub struct Folder {
     root: PathBuf,
+    /// How long a record that was emptied keeps its last good version.
+    pub(crate) emptied: Duration,
 }
+
+/// A save by emptying and writing is over long before; a builder who means an empty file hardly notices.
+const EMPTIED: Duration = Duration::from_secs(2);
 
 /// Why a shop folder can't be used at all.
 #[derive(Debug, thiserror::Error)]
@@ -51,10 +57,17 @@ impl Folder {
     pub fn open(root: &Path) -> Result<Self, FolderError> {
         let unreadable = |source| FolderError::Unreadable { path: root.to_path_buf(), source };
         // An absolute path keeps the folder when the working directory changes.
-        let folder = Self { root: std::path::absolute(root).map_err(unreadable)? };
+        let root_path = std::path::absolute(root).map_err(unreadable)?;
+        let folder = Self { root: root_path, emptied: EMPTIED };
         folder.identity()?;
         std::fs::read_dir(&folder.root).map_err(unreadable)?;
         Ok(folder)
+    }
+
+    /// Lets a record that was emptied keep its last good version for another time than two seconds.
+    #[must_use]
+    pub fn holding_emptied_for(self, emptied: Duration) -> Self {
+        Self { emptied, ..self }
     }
 
     /// The absolute path of the folder.

@@ -44,6 +44,8 @@ mod manifest_file;
 mod path;
 mod read;
 mod reconcile;
+#[cfg(test)]
+mod reconcile_tests;
 mod settle;
 mod source;
 mod watch_loop;

@@ -2,11 +2,11 @@
 //!
 //! Writing it to a file and reading it back are in `manifest_file`.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::Metadata;
 use std::ops::Bound;
 use std::os::unix::fs::MetadataExt;
-use std::time::{SystemTime, UNIX_EPOCH};
+use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use crate::RecordPath;
 
@@ -39,6 +39,12 @@ pub struct Manifest {
     /// A number of the caller's, kept in the file: which commit of the index belongs to it.
     pub generation: u64,
     pub(crate) entries: BTreeMap<RecordPath, Entry>,
+    /// Records that were found emptied a moment ago, and when that is believed.
+    pub(crate) emptied: BTreeMap<RecordPath, Instant>,
+    /// Records whose file has another name as well; found anew by each full scan.
+    pub(crate) linked: BTreeSet<RecordPath>,
+    /// Counts the changes of the entries.
+    pub(crate) edits: u64,
     /// The number of the last scan, which [`Entry::seen`] is compared with.
     pub(crate) scan: u32,
 }
@@ -99,6 +105,98 @@ impl Manifest {
         })
     }
 
+    /// Changes whenever something is known otherwise than before, also where no content has changed.
+    pub fn edits(&self) -> u64 {
+        self.edits
+    }
+
+    /// Makes the manifest of an index that has these contents, by path, and knows of these paths that they can't be
+    /// read, each with its reason.
+    ///
+    /// This manifest may be of another commit, or empty: where its key is of the same content it is kept, since a
+    /// file that has this key now has this content, whenever it was looked at. Of all other records only the content
+    /// is known, so that they are read at the next look, and told only where they differ.
+    #[must_use]
+    pub fn of_contents<'a>(
+        mut self,
+        contents: impl Iterator<Item = (String, [u8; 32])>,
+        unreadable: impl Iterator<Item = (&'a str, &'a str)>,
+    ) -> Self {
+        let mut entries = BTreeMap::new();
+        for (path, hash) in contents {
+            let kept = self.entries.remove(&*path).map(|entry| entry.state);
+            let is_of =
+                |state: &State| matches!(state, State::Read { key, .. } if key.hash == hash);
+            let state = kept.filter(is_of).unwrap_or_else(|| State::unseen(hash));
+            if let Some(path) = RecordPath::new(&path) {
+                entries.insert(path, Entry { state, seen: 0 });
+            }
+        }
+        for (path, why) in unreadable {
+            let state = State::Unreadable { why: why.into() };
+            if let Some(path) = RecordPath::new(path) {
+                entries.insert(path, Entry { state, seen: 0 });
+            }
+        }
+        Self { entries, scan: 0, edits: self.edits + 1, ..self }
+    }
+
+    /// Forgets what is known of a record but for its being there: the next look at it reads it and tells it, also
+    /// where it is as it was.
+    pub fn forget(&mut self, path: &str) {
+        if let Some(entry) = self.entries.get_mut(path) {
+            entry.state = State::unseen([0; 32]);
+            self.edits += 1;
+        }
+    }
+
+    /// The records that were found emptied a moment ago and keep their last good version for the time being.
+    ///
+    /// Most programs that save by emptying a file fill it in the next moment.
+    /// Whoever needs to know what is there now looks at them again, at the latest at [`Self::emptied_until`].
+    pub fn emptied(&self) -> impl Iterator<Item = &RecordPath> {
+        self.emptied.keys()
+    }
+
+    /// When the first of [`Self::emptied`] is believed to be empty.
+    pub fn emptied_until(&self) -> Option<Instant> {
+        self.emptied.values().min().copied()
+    }
+
+    /// The records whose file has another name as well, by a hard link.
+    ///
+    /// What is written through that name has no event here, so whoever needs to know what is there now looks at them
+    /// again. A name that a file gets outside of the shop folder has no event either: such a record is among these
+    /// from the next full scan on.
+    pub fn linked(&self) -> impl Iterator<Item = &RecordPath> {
+        self.linked.iter()
+    }
+
+    /// Puts what is known of a path now and gives what was known before.
+    pub(crate) fn put(&mut self, path: &RecordPath, state: State) -> Option<State> {
+        let entry = Entry { state, seen: self.scan };
+        match self.entries.get_mut(path) {
+            Some(before) => {
+                let before = std::mem::replace(before, entry).state;
+                self.edits +=
+                    u64::from(self.entries.get(path).is_none_or(|now| now.state != before));
+                Some(before)
+            }
+            None => {
+                self.edits += 1;
+                self.entries.insert(path.clone(), entry);
+                None
+            }
+        }
+    }
+
+    pub(crate) fn remove(&mut self, path: &RecordPath) {
+        self.edits += 1;
+        self.entries.remove(path);
+        self.emptied.remove(path);
+        self.linked.remove(path);
+    }
+
     /// What is at a path and below it and the current scan did not come past.
     pub(crate) fn unseen_below(&self, path: &str) -> Vec<RecordPath> {
         let mut unseen = Vec::new();
@@ -117,6 +215,14 @@ impl Manifest {
         let below = (Bound::Included(&*from), Bound::Excluded(&*to));
         self.entries.range::<str, _>(below).for_each(consider);
         unseen
+    }
+}
+
+impl State {
+    /// A record of this content whose file was not looked at.
+    fn unseen(hash: [u8; 32]) -> Self {
+        let key = Key { device: 0, inode: 0, size: 0, mtime_ns: 0, ctime_ns: 0, hash };
+        Self::Read { key, fresh: true }
     }
 }
 
@@ -139,6 +245,13 @@ impl Stat {
         }
     }
 
+    /// How long ago the content was modified; nothing where that is more than `at_most` off, or lies ahead.
+    pub(crate) fn age(&self, now: SystemTime, at_most: Duration) -> Option<Duration> {
+        let at = Duration::from_nanos(u64::try_from(self.mtime_ns).ok()?);
+        let age = now.duration_since(UNIX_EPOCH + at).ok()?;
+        (age < at_most).then_some(age)
+    }
+
     pub(crate) fn with_hash(self, hash: [u8; 32]) -> Key {
         let Self { device, inode, size, mtime_ns, ctime_ns } = self;
         Key { device, inode, size, mtime_ns, ctime_ns, hash }
@@ -158,8 +271,6 @@ impl Stat {
 
 #[cfg(test)]
 mod tests {
-    use std::time::Duration;
-
     use super::*;
 
     #[test]

@@ -156,7 +156,7 @@ impl Manifest {
         if !reader.rest.is_empty() {
             return Err(Fault::Damaged("something follows its last entry"));
         }
-        Ok(Self { generation, entries, scan: 0 })
+        Ok(Self { generation, entries, ..Self::default() })
     }
 }
 

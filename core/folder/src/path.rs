@@ -11,7 +11,9 @@ use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
 /// The one record that is not a `.md` file: it marks the root of a shop folder.
-const SHOP: &str = "shop.yaml";
+pub(crate) const SHOP: &str = "shop.yaml";
+
+const ENDING: &[u8] = b".md";
 
 /// The path of a record inside the shop folder, in UTF-8 with `/` between its parts.
 ///
@@ -91,7 +93,7 @@ impl AsRef<Path> for RecordPath {
 
 /// Whether the file at a path relative to the shop folder is a record by its name.
 ///
-/// Records are the files that end in `.md` (in small letters) and the `shop.yaml` at the root.
+/// Records are the files that end in `.md`, in small letters or not, and the `shop.yaml` at the root.
 /// Never a record: anything hidden or inside a hidden folder, and what an editor or a sync tool
 /// leaves behind.
 /// Most of that has another ending (`note.md~`, `4913`, `.note.md.swp`, `note.md.tmp`); what is
@@ -107,8 +109,28 @@ pub fn is_record(relative: impl AsRef<Path>) -> bool {
 /// Whether a file of this name is a record, in a folder that is not hidden.
 pub(crate) fn is_record_name(name: &OsStr, is_at_root: bool) -> bool {
     let bytes = name.as_bytes();
-    let is_note = bytes.ends_with(b".md") && !is_left_behind(bytes) && !is_hidden(name);
+    let is_note = stem(bytes).is_some() && !is_left_behind(bytes) && !is_hidden(name);
     is_note || (is_at_root && name == SHOP)
+}
+
+/// Whether a name has a second ending in capitals before its own, as `a.MD.md` has.
+///
+/// The record of such a file would have the name of `a.MD`.
+pub(crate) fn has_two_endings(name: &OsStr) -> bool {
+    let rest = name.as_bytes().strip_suffix(ENDING);
+    rest.is_some_and(|rest| stem(rest).is_some() && !rest.ends_with(ENDING))
+}
+
+/// A name without its ending `.md`, if it has one.
+fn stem(name: &[u8]) -> Option<&[u8]> {
+    let at = name.len().checked_sub(ENDING.len())?;
+    name[at..].eq_ignore_ascii_case(ENDING).then(|| &name[..at])
+}
+
+/// Whether this is the file that makes a folder inside a shop folder a shop folder of its own; gives that folder.
+pub(crate) fn nested_shop(relative: &Path) -> Option<&Path> {
+    let parent = relative.parent().filter(|parent| !parent.as_os_str().is_empty())?;
+    (relative.file_name()? == SHOP).then_some(parent)
 }
 
 /// Whether a name says that a sync tool made the file because two machines changed one record.
@@ -187,7 +209,8 @@ mod tests {
         check("shop.yml", false);
         check("photo.jpg", false);
         check("README", false);
-        check("note.MD", false);
+        check("note.MD", true);
+        check("note.Md", true);
         check("", false);
     }
 
@@ -203,6 +226,7 @@ mod tests {
         check("heron-704.md.part", false);
         check("~$heron-704.md", false);
         check("~sync~heron-704.md", false);
+        check("~$heron-704.MD", false);
         check(".hidden.md", false);
         check(".md", false);
         check(".trash/heron-704.md", false);
@@ -243,6 +267,17 @@ mod tests {
         assert_eq!(stand_in(b"caf\xE9.md").as_str(), r"caf\xE9.md (not UTF-8)");
         assert!(!is_record(stand_in(b"caf\xE9.md").as_str()));
         assert_ne!(stand_in(b"\xE9\\xE9.md"), stand_in(b"\xE9\xE9.md"));
+    }
+
+    #[test]
+    fn two_endings_and_nested_shops_are_known_by_their_names() {
+        let has_two = |name: &str| has_two_endings(OsStr::new(name));
+        assert!(has_two("a.MD.md"));
+        assert!(!has_two("a.md.md") && !has_two("a.MD") && !has_two("a.md") && !has_two("md.md"));
+        let nested = |path| nested_shop(Path::new(path)).map(Path::to_path_buf);
+        assert_eq!(nested("old/shop.yaml"), Some("old".into()));
+        assert_eq!(nested("shop.yaml"), None);
+        assert_eq!(nested("old/a.md"), None);
     }
 
     #[test]

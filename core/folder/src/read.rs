@@ -24,6 +24,12 @@ pub(crate) const LINK: &str =
 
 pub(crate) const NOT_A_FILE: &str = "it is neither a file nor a folder; give it another name";
 
+pub(crate) const TWO_ENDINGS: &str =
+    "its name has two endings; rename it so that one `.md` is left";
+
+pub(crate) const NESTED: &str = "it is a shop folder of its own, because a `shop.yaml` is in it; name it with \
+                                 `--folder` to ask about it, or take that file away";
+
 pub(crate) const NOT_UTF8: &str = "its name is not UTF-8; rename it";
 
 /// What came of reading a file.

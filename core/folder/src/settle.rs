@@ -3,7 +3,7 @@
 //! Nothing here reads a clock or the disk; the caller passes both in.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 /// How long the watcher waits for what.
@@ -15,14 +15,6 @@ pub struct Settle {
     pub at_most: Duration,
     /// After a removal: many programs save by removing and writing anew.
     pub removed: Duration,
-    /// A file that was emptied keeps its last good version for this long, because the rest of
-    /// the save usually follows.
-    ///
-    /// Of half-written files only the empty one can be told from its look. One that is still
-    /// open is held for `quiet`; one that was closed half-way counts as saved, because nothing
-    /// but its sense tells that more is to come, and another save follows if it does.
-    /// A fence and a full scan read what is there.
-    pub emptied: Duration,
     /// Between two looks at what can't be watched.
     pub poll_every: Duration,
     /// Between two full scans while all is watched.
@@ -39,7 +31,6 @@ impl Default for Settle {
             quiet: Duration::from_millis(250),
             at_most: Duration::from_secs(1),
             removed: Duration::from_millis(150),
-            emptied: Duration::from_secs(2),
             poll_every: Duration::from_secs(3),
             rescan_every: Duration::from_secs(3600),
             rescan_pause: Duration::from_secs(1),
@@ -61,7 +52,6 @@ struct Waiting {
     /// The first change that was not told yet.
     first: Instant,
     due: Instant,
-    emptied_since: Option<Instant>,
 }
 
 impl Settling {
@@ -81,14 +71,7 @@ impl Settling {
     }
 
     /// Takes out what is due.
-    ///
-    /// A file that is empty now stays until it has been empty for long enough.
-    pub(crate) fn take_due(
-        &mut self,
-        now: Instant,
-        settle: &Settle,
-        is_empty: impl Fn(&Path) -> bool,
-    ) -> BTreeSet<PathBuf> {
+    pub(crate) fn take_due(&mut self, now: Instant) -> BTreeSet<PathBuf> {
         let mut due = BTreeSet::new();
         if self.earliest.is_none_or(|earliest| now < earliest) {
             return due;
@@ -96,13 +79,6 @@ impl Settling {
         self.waiting.retain(|path, waiting| {
             if now < waiting.due {
                 return true;
-            }
-            if is_empty(path) {
-                let until = *waiting.emptied_since.get_or_insert(now) + settle.emptied;
-                if now < until {
-                    waiting.due = until;
-                    return true;
-                }
             }
             due.insert(path.clone());
             false
@@ -128,7 +104,7 @@ impl Settling {
     }
 
     fn wait(&mut self, path: PathBuf, now: Instant, due: Instant) {
-        let new = Waiting { first: now, due, emptied_since: None };
+        let new = Waiting { first: now, due };
         self.waiting.entry(path).or_insert(new).due = due;
         self.earliest = Some(self.earliest.map_or(due, |earliest| earliest.min(due)));
     }
@@ -145,7 +121,7 @@ mod tests {
     fn check(events: &[(u64, Event)], expected_ms: &[u64]) {
         let (settle, start) = (Settle::default(), Instant::now());
         let mut settling = Settling::default();
-        let (mut came_out, mut is_empty) = (Vec::new(), false);
+        let mut came_out = Vec::new();
         for ms in 0..5_000 {
             let now = start + Duration::from_millis(ms);
             for (_, event) in events.iter().filter(|(at, _)| *at == ms) {
@@ -153,17 +129,9 @@ mod tests {
                     Event::Close => settling.at_once(A.into(), now),
                     Event::Modify => settling.modified(A.into(), now, &settle),
                     Event::Remove => settling.removed(A.into(), now, &settle),
-                    Event::Empty => {
-                        is_empty = true;
-                        settling.modified(A.into(), now, &settle);
-                    }
-                    Event::Fill => {
-                        is_empty = false;
-                        settling.at_once(A.into(), now);
-                    }
                 }
             }
-            if !settling.take_due(now, &settle, |_| is_empty).is_empty() {
+            if !settling.take_due(now).is_empty() {
                 came_out.push(ms);
             }
         }
@@ -175,8 +143,6 @@ mod tests {
         Close,
         Modify,
         Remove,
-        Empty,
-        Fill,
     }
     use Event::*;
 
@@ -200,14 +166,6 @@ mod tests {
     fn a_removal_gets_a_second_look() {
         check(&[(10, Remove)], &[160]);
         check(&[(10, Remove), (20, Close)], &[20]);
-    }
-
-    #[test]
-    fn an_emptied_file_is_held_until_it_is_filled_or_two_seconds_have_passed() {
-        check(&[(0, Empty), (10, Close), (900, Fill)], &[900]);
-        check(&[(0, Empty), (10, Close)], &[2_010]);
-        // Emptying it over and over does not hold it for ever.
-        check(&[(0, Empty), (10, Close), (1_500, Close), (1_900, Empty)], &[2_010]);
     }
 
     #[test]

@@ -15,7 +15,7 @@ use std::time::{Duration, Instant, SystemTime};
 use crate::coverage::{Coverage, no_events};
 use crate::filesystem::without_events;
 use crate::folder::Identity;
-use crate::path::{is_entered, is_visible, shown};
+use crate::path::{is_entered, is_visible, nested_shop, shown};
 use crate::settle::Settling;
 use crate::source::{Hint, Inlet, Kind, Link, MakeSource, Source};
 use crate::watcher::Shared;
@@ -177,6 +177,10 @@ impl WatchLoop {
     fn mark(&mut self, kind: Kind, relative: &Path) {
         let now = Instant::now();
         let path = relative.to_path_buf();
+        if let Some(folder) = nested_shop(relative) {
+            // It comes or goes as a whole with this file.
+            return self.settling.at_once(folder.to_path_buf(), now);
+        }
         match kind {
             Kind::Closed if is_record(relative) => self.settling.at_once(path, now),
             Kind::Modified if is_record(relative) => {
@@ -253,11 +257,7 @@ impl WatchLoop {
         if self.next_poll.is_some_and(|due| due <= now) {
             self.poll();
         }
-        let root = self.folder.root();
-        let due = self.settling.take_due(now, &self.settle, |relative| {
-            let metadata = root.join(relative).symlink_metadata();
-            metadata.is_ok_and(|metadata| metadata.is_file() && metadata.len() == 0)
-        });
+        let due = self.settling.take_due(now);
         if due.is_empty() {
             return;
         }

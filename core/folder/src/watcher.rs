@@ -194,7 +194,8 @@ impl Watcher {
     /// [`Event::Fence`] that will say so.
     ///
     /// What still settles is told before that event without waiting: the caller asked for what
-    /// is there now, even if that is an emptied file.
+    /// is there now. A record that was emptied a moment ago is the exception, and the caller's
+    /// to wait for: see [`Manifest::emptied`](crate::Manifest::emptied).
     /// Where not everything is watched, the rest is marked dirty first.
     ///
     /// # Errors

@@ -26,6 +26,9 @@ fn names_that_are_unusual_and_right() {
         "be\u{301}ton.md",
         "Heron.md",
         "heron.md",
+        // The ending counts in capitals too, beside the same name in small letters.
+        "heron.MD",
+        "notes.md.md",
         longest.as_str(),
     ];
     for name in names {
@@ -52,6 +55,20 @@ fn a_name_that_is_not_utf8_is_reported_and_not_lost() {
     shop.check_after_fence();
     fs::rename(shop.path("notes").join(bad), shop.path("notes/café.md")).unwrap();
     shop.wait_until("the record", |shop| shop.paths() == ["notes/café.md"]);
+}
+
+#[test]
+fn a_name_with_two_endings_is_reported() {
+    let mut shop = Shop::watched();
+    shop.write("heron.MD.md", "one");
+    shop.fence();
+    assert_eq!(
+        shop.why_unreadable("heron.MD.md"),
+        Some("its name has two endings; rename it so that one `.md` is left")
+    );
+    shop.rename("heron.MD.md", "heron.MD");
+    shop.wait_for("heron.MD", "one");
+    shop.check_after_fence();
 }
 
 #[test]
@@ -109,6 +126,32 @@ fn links_are_reported_and_not_followed() {
     shop.wait_until("the links to be gone", |shop| {
         shop.paths() == ["a.md", "dangling.md", "in.md", "out.md", "self.md"]
     });
+    shop.check_after_fence();
+}
+
+#[test]
+fn a_record_with_another_name_is_known_for_it() {
+    let mut shop = Shop::watched();
+    shop.write("a.md", "one");
+    shop.write("b.md", "one");
+    shop.fence();
+    assert_eq!(shop.linked(), [""; 0]);
+    fs::hard_link(shop.path("a.md"), shop.outside("elsewhere.md")).unwrap();
+    fs::hard_link(shop.path("b.md"), shop.path("c.md")).unwrap();
+    // The event is of `c.md` alone.
+    shop.fence();
+    assert_eq!(shop.linked(), ["a.md", "b.md", "c.md"]);
+    // What is written through the other name has no event, and is found by a look.
+    fs::write(shop.outside("elsewhere.md"), "two").unwrap();
+    shop.look(&taperbook_folder::Dirty::path("a.md"));
+    assert_eq!(shop.text("a.md"), Some("two"));
+    shop.write("c.md", "three");
+    shop.scan();
+    assert_eq!((shop.text("b.md"), shop.text("c.md")), (Some("three"), Some("three")));
+    fs::remove_file(shop.outside("elsewhere.md")).unwrap();
+    shop.remove("c.md");
+    shop.scan();
+    assert_eq!(shop.linked(), [""; 0]);
     shop.check_after_fence();
 }
 

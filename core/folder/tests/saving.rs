@@ -171,31 +171,56 @@ fn a_delete() {
 
 #[test]
 fn an_emptied_file_keeps_its_last_good_version() {
-    let mut shop =
-        Shop::new().watch(Settle { emptied: Duration::from_secs(3600), ..Settle::default() });
+    let mut shop = Shop::holding_emptied_for(Duration::from_secs(3600)).watch(Settle::default());
     shop.write("a.md", "good");
     shop.fence();
     shop.write("a.md", "");
-    // Another record that is told after it proves that the event of the first was taken.
-    shop.write("b.md", "one");
-    shop.wait_for("b.md", "one");
+    // Neither an event nor a fence nor a full scan makes it believed; who asked is told to wait.
+    shop.fence();
+    shop.scan();
     assert_eq!(shop.text("a.md"), Some("good"));
+    assert_eq!(shop.emptied(), ["a.md"]);
     shop.write("a.md", "better");
     shop.wait_for("a.md", "better");
-    // Whoever asks for what is there now gets it.
+    assert_eq!(shop.emptied(), [""; 0]);
+
+    // A record that is new and empty is what it is, and one that is emptied and removed is gone.
+    shop.write("b.md", "");
+    shop.fence();
+    assert_eq!(shop.text("b.md"), Some(""));
     shop.write("a.md", "");
     shop.fence();
-    assert_eq!(shop.text("a.md"), Some(""));
+    assert_eq!(shop.emptied(), ["a.md"]);
+    shop.remove("a.md");
+    shop.fence();
+    assert_eq!((shop.text("a.md"), shop.emptied()), (None, Vec::new()));
 }
 
 #[test]
 fn an_emptied_file_is_told_in_the_end() {
-    let mut shop =
-        Shop::new().watch(Settle { emptied: Duration::from_millis(20), ..Settle::default() });
-    shop.write("a.md", "good");
-    shop.fence();
-    shop.write("a.md", "");
-    shop.wait_for("a.md", "");
+    let mut shop = Shop::holding_emptied_for(Duration::from_millis(300)).watch(Settle::default());
+    for round in 0..3 {
+        shop.write("a.md", &format!("good {round}"));
+        shop.fence();
+        // Emptying it over and over does not put it off for ever.
+        while shop.text("a.md") != Some("") {
+            shop.write("a.md", "");
+            shop.scan();
+        }
+        assert_eq!(shop.emptied(), [""; 0]);
+        shop.check_fresh();
+    }
+    // A file that was emptied long ago, or that a wrong clock dates ahead, is believed at once.
+    for s in [-100_000, 100_000_i64] {
+        shop.write("a.md", "good");
+        shop.fence();
+        shop.write("a.md", "");
+        let (now, off) = (std::time::SystemTime::now(), Duration::from_secs(s.unsigned_abs()));
+        let time = if s < 0 { now - off } else { now + off };
+        File::options().write(true).open(shop.path("a.md")).unwrap().set_modified(time).unwrap();
+        shop.fence();
+        assert_eq!(shop.text("a.md"), Some(""), "{s}");
+    }
 }
 
 #[test]

@@ -243,6 +243,134 @@ fn a_manifest_from_a_file_saves_reading() {
 }
 
 #[test]
+fn a_manifest_of_another_commit_is_of_use_as_far_as_it_agrees() {
+    let mut shop = Shop::new();
+    for name in ["same.md", "changed.md", "gone.md", "late.md"] {
+        shop.write(name, "one");
+        set_mtime(&shop.path(name), long_ago());
+    }
+    shop.scan();
+    let stale = shop.outside("manifest");
+    let write = |shop: &Shop| {
+        let mut manifest = Manifest::default();
+        shop.folder.reconcile(&mut manifest, &Dirty::Everything, |_| {}).unwrap();
+        manifest.write(&stale).unwrap();
+    };
+    write(&shop);
+    shop.write("changed.md", "two");
+    shop.remove("gone.md");
+    shop.remove("late.md");
+    shop.write("new.md", "one");
+    let contents = |texts: &[(&str, &str)]| -> Vec<(String, [u8; 32])> {
+        let hashed = |text: &str| *blake3::hash(text.as_bytes()).as_bytes();
+        texts.iter().map(|(path, text)| (path.to_string(), hashed(text))).collect()
+    };
+    // The index had taken in the change and the removals before it was closed, but not the new file, and the manifest
+    // had heard of nothing.
+    let index = contents(&[("same.md", "one"), ("changed.md", "two")]);
+    let unreadable = [("was/bad", "why")];
+    let of_index = |manifest: Manifest| {
+        manifest.of_contents(index.clone().into_iter(), unreadable.into_iter())
+    };
+    for manifest in [Manifest::read(&stale).unwrap(), Manifest::default()] {
+        let mut manifest = of_index(manifest);
+        assert_eq!(manifest.records().count(), 2);
+        let mut log = Vec::new();
+        let looked =
+            shop.folder.reconcile(&mut manifest, &Dirty::Everything, |change| log.push(change));
+        looked.unwrap();
+        let mut log = short(&log);
+        log.sort();
+        assert_eq!(log, ["+new.md", "-was/bad"]);
+    }
+    // What the index has of a file that is another one now is told.
+    let index = contents(&[("same.md", "one"), ("changed.md", "one"), ("new.md", "one")]);
+    let mut manifest = Manifest::read(&stale).unwrap();
+    manifest = manifest.of_contents(index.into_iter(), std::iter::empty());
+    let mut log = Vec::new();
+    shop.folder.reconcile(&mut manifest, &Dirty::Everything, |change| log.push(change)).unwrap();
+    assert_eq!(short(&log), ["+changed.md"]);
+
+    manifest.forget("same.md");
+    log.clear();
+    shop.folder
+        .reconcile(&mut manifest, &Dirty::path("same.md"), |change| log.push(change))
+        .unwrap();
+    assert_eq!(short(&log), ["+same.md"], "what was forgotten is told again");
+}
+
+#[test]
+fn a_look_can_be_broken_off() {
+    let shop = Shop::new();
+    for directory in 0..10 {
+        shop.make(format!("{directory}"));
+        for at in 0..100 {
+            shop.write(format!("{directory}/{at}.md"), "one");
+        }
+    }
+    let (mut manifest, mut n_told, mut asked) = (Manifest::default(), 0, 0);
+    let goes_on = || {
+        asked += 1;
+        asked < 5
+    };
+    let everything = Dirty::Everything;
+    let whole =
+        shop.folder.reconcile_while(&mut manifest, &everything, goes_on, |_| n_told += 1).unwrap();
+    assert!(!whole && 0 < n_told && n_told < 1000, "{n_told}");
+    assert_eq!(manifest.records().count(), n_told);
+    // What it did not come to is not called removed, and a second look tells the rest.
+    let whole = shop.folder.reconcile_while(
+        &mut manifest,
+        &everything,
+        || true,
+        |change| {
+            assert!(matches!(change, Change::Written { .. }));
+            n_told += 1;
+        },
+    );
+    assert!(whole.unwrap());
+    assert_eq!(n_told, 1000);
+    for at in 0..100 {
+        shop.remove(format!("3/{at}.md"));
+    }
+    let mut removed = 0;
+    let marks = Dirty::Paths((0..200).map(|at| format!("{}/{at}.md", at % 10).into()).collect());
+    let whole = shop.folder.reconcile_while(&mut manifest, &marks, || false, |_| removed += 1);
+    assert!(!whole.unwrap() && removed < 20);
+    let edits = manifest.edits();
+    shop.folder.reconcile(&mut manifest, &everything, |_| removed += 1).unwrap();
+    assert_eq!(removed, 100);
+    assert!(edits < manifest.edits());
+}
+
+#[test]
+fn a_key_that_comes_to_rest_is_an_edit() {
+    let shop = Shop::new();
+    shop.write("a.md", "one");
+    let mut manifest = Manifest::default();
+    let scan = |manifest: &mut Manifest| {
+        shop.folder.reconcile(manifest, &Dirty::Everything, |_| {}).unwrap();
+        manifest.edits()
+    };
+    let fresh = scan(&mut manifest);
+    set_mtime(&shop.path("a.md"), long_ago());
+    // Its other time is of now, so it is fresh until that has passed; then the next look is worth keeping.
+    let deadline = std::time::Instant::now() + Duration::from_secs(60);
+    let mut last = scan(&mut manifest);
+    assert!(fresh < last);
+    loop {
+        let edits = scan(&mut manifest);
+        if last < edits {
+            break;
+        }
+        last = edits;
+        assert!(std::time::Instant::now() < deadline);
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    assert_eq!(scan(&mut manifest), scan(&mut manifest), "and nothing is left to be kept");
+}
+
+#[test]
 fn a_conflict_copy_is_marked() {
     let mut shop = Shop::new();
     shop.write("heron (conflicted copy 2026-01-01).md", "one");

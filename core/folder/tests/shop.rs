@@ -49,6 +49,22 @@ impl Shop {
         }
     }
 
+    /// One whose records keep their last good version for this long when they are emptied.
+    pub(crate) fn holding_emptied_for(emptied: Duration) -> Self {
+        let shop = Self::new();
+        Self { folder: shop.folder.clone().holding_emptied_for(emptied), ..shop }
+    }
+
+    /// The records that keep their last good version for the moment.
+    pub(crate) fn emptied(&self) -> Vec<String> {
+        self.manifest.emptied().map(ToString::to_string).collect()
+    }
+
+    /// The records whose files have another name as well.
+    pub(crate) fn linked(&self) -> Vec<String> {
+        self.manifest.linked().map(ToString::to_string).collect()
+    }
+
     /// An empty shop folder that is watched with the usual waits.
     pub(crate) fn watched() -> Self {
         Self::new().watch(Settle::default())

@@ -139,6 +139,33 @@ fn a_directory_with_the_name_of_a_record() {
 }
 
 #[test]
+fn a_shop_folder_in_a_shop_folder_is_reported_and_not_entered() {
+    let mut shop = Shop::new();
+    shop.write("shop.yaml", "name: one\n");
+    shop.make("old/builds");
+    shop.write("old/shop.yaml", "name: two\n");
+    shop.write("old/builds/a.md", "old");
+    shop.write("b.md", "one");
+    shop = shop.watch(Settle::default());
+    shop.check_after_fence();
+    assert_eq!(shop.paths(), ["b.md", "old", "shop.yaml"]);
+    assert!(shop.why_unreadable("old").unwrap().starts_with("it is a shop folder of its own"));
+    shop.write("old/builds/a.md", "older");
+    shop.check_after_fence();
+
+    // It comes and goes with the file that makes it one, by events alone.
+    shop.remove("old/shop.yaml");
+    shop.wait_for("old/builds/a.md", "older");
+    shop.write("old/builds/a.md", "oldest");
+    shop.wait_for("old/builds/a.md", "oldest");
+    shop.write("old/builds/shop.yaml", "");
+    shop.wait_until("the nested shop", |shop| shop.paths() == ["b.md", "old/builds", "shop.yaml"]);
+    shop.rename("old/builds/shop.yaml", "old/shop.yaml");
+    shop.wait_until("the outer one", |shop| shop.paths() == ["b.md", "old", "shop.yaml"]);
+    shop.check_after_fence();
+}
+
+#[test]
 fn a_hidden_directory_is_seen_when_it_is_no_longer_hidden() {
     let mut shop = Shop::watched();
     shop.make(".draft");

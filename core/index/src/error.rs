@@ -1,7 +1,9 @@
 //! What can go wrong with an index or a query, and how a query's error is shown.
 
 use std::ops::Range;
+use std::path::{Path, PathBuf};
 
+use tantivy::TantivyError;
 use unicode_width::UnicodeWidthChar;
 
 use crate::words::char_start;
@@ -14,7 +16,19 @@ pub enum IndexError {
         /// Why, as a lower-case fragment.
         why: String,
     },
-    /// Something outside went wrong, such as a full disk.
+    /// The disk that holds it is full.
+    NoRoom {
+        /// Where the index is.
+        dir: PathBuf,
+    },
+    /// It may not be written to.
+    NotWritable {
+        /// Where the index is.
+        dir: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// Something else outside went wrong.
     Failed {
         /// What was being done.
         doing: &'static str,
@@ -23,17 +37,55 @@ pub enum IndexError {
     },
 }
 
+/// A disk with less room than this in bytes is as good as full: a commit writes several files.
+const LEAST_ROOM: u64 = 256 * 1024;
+
 impl IndexError {
-    /// Wraps what went wrong outside.
-    pub(crate) fn failed(doing: &'static str) -> impl FnOnce(tantivy::TantivyError) -> Self {
-        move |error| IndexError::Failed { doing, source: Box::new(error) }
+    /// Says what went wrong outside; what the search library says of it is seldom for the builder, and an error in
+    /// one of its threads has lost its cause, so the disk itself is asked first.
+    pub(crate) fn failed(
+        dir: Option<&Path>,
+        doing: &'static str,
+        error: impl std::error::Error + Send + Sync + 'static,
+    ) -> Self {
+        if let Some(dir) = dir {
+            let room = rustix::fs::statvfs(dir).map(|disk| disk.f_bavail * disk.f_frsize);
+            if room.is_ok_and(|room| room < LEAST_ROOM) {
+                return Self::NoRoom { dir: dir.to_owned() };
+            }
+            if let Err(source) = rustix::fs::access(dir, rustix::fs::Access::WRITE_OK) {
+                return Self::NotWritable { dir: dir.to_owned(), source: source.into() };
+            }
+        }
+        let known = (&error as &dyn std::any::Any).downcast_ref::<TantivyError>();
+        if known.is_some_and(is_damage) {
+            let why = "some of its files were damaged or taken away; it is made again".to_owned();
+            return Self::Unusable { why };
+        }
+        Self::Failed { doing, source: Box::new(error) }
     }
+}
+
+/// Whether files of the index are not what was written.
+fn is_damage(error: &TantivyError) -> bool {
+    use TantivyError::{DataCorruption, IncompatibleIndex, OpenReadError};
+    matches!(error, DataCorruption(_) | IncompatibleIndex(_) | OpenReadError(_))
 }
 
 impl std::fmt::Display for IndexError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             IndexError::Unusable { why } => write!(f, "the index can't be used: {why}"),
+            IndexError::NoRoom { dir } => write!(
+                f,
+                "the disk that holds the index is full: free some space for `{}`",
+                dir.display()
+            ),
+            IndexError::NotWritable { dir, .. } => write!(
+                f,
+                "`{}` can't be written to: see that it is there and yours, and its disk not read-only",
+                dir.display()
+            ),
             IndexError::Failed { doing, .. } => write!(f, "{doing} failed"),
         }
     }
@@ -42,7 +94,8 @@ impl std::fmt::Display for IndexError {
 impl std::error::Error for IndexError {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
-            IndexError::Unusable { .. } => None,
+            IndexError::Unusable { .. } | IndexError::NoRoom { .. } => None,
+            IndexError::NotWritable { source, .. } => Some(source),
             IndexError::Failed { source, .. } => Some(&**source),
         }
     }
@@ -69,10 +122,11 @@ impl QueryError {
         let start = char_start(query, self.at.start.min(query.len()));
         let end = char_start(query, self.at.end.clamp(start, query.len()));
 
-        let before: Vec<char> = query[..start].chars().rev().map(printable).collect();
+        // Characters without a width would all fit, so there are also no more of them than there are columns.
+        let before: Vec<char> = query[..start].chars().rev().map(printable).take(SHOWN).collect();
         let shown_before = fitting(&before, SHOWN / 2);
         let mut line: String = before[..shown_before].iter().rev().collect();
-        if shown_before < before.len() {
+        if line.chars().count() < query[..start].chars().count() {
             line.insert(0, '…');
         }
         let indent = width(&line);

@@ -77,6 +77,7 @@ mod plan;
 mod query;
 mod resolve;
 mod schema;
+mod seal;
 mod search;
 mod searcher;
 mod snippet;

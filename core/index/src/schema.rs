@@ -13,7 +13,7 @@ use crate::words::{KEY_END, WordTokenizer};
 use crate::writer::Catalogue;
 
 /// The version of what the index holds; an index of another version is made anew.
-pub(crate) const VERSION: u32 = 1;
+pub(crate) const VERSION: u32 = 2;
 
 /// The fields of the index.
 #[derive(Debug, Clone, Copy)]

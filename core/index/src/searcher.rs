@@ -83,7 +83,9 @@ impl Searcher {
     /// # Errors
     /// When the index can't be read.
     pub fn find(&self, query: &Query, limit: usize) -> Result<Found, IndexError> {
-        self.inner.find(query, limit).map_err(IndexError::failed("searching the index"))
+        self.inner
+            .find(query, limit)
+            .map_err(|error| IndexError::failed(None, "searching the index", error))
     }
 
     /// Gives the ids of all records that match, in order and without reading what a hit shows.
@@ -95,7 +97,7 @@ impl Searcher {
         let ids = planner
             .yes(&query.node)
             .and_then(|plan| evaluate::ids(&self.inner.searcher, &self.inner.fields, &plan))
-            .map_err(IndexError::failed("searching the index"))?;
+            .map_err(|error| IndexError::failed(None, "searching the index", error))?;
         let mut ids: Vec<String> = ids.into_iter().map(text_of).collect();
         ids.sort_unstable();
         Ok(ids)

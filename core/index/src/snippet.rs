@@ -308,6 +308,14 @@ mod tests {
     }
 
     #[test]
+    fn a_mark_that_follows_no_letter_is_no_part_of_the_match() {
+        // U+1ABF is a combining mark that Unicode counts among the letters.
+        let phrase = Phrase { words: vec!["spoon".to_owned()], prefix: false };
+        let snippet = make("", "", "竿\u{1abf}spoon", &[(None, &phrase)]);
+        assert_eq!(&snippet.text[snippet.marks[0].clone()], "spoon");
+    }
+
+    #[test]
     fn a_match_far_into_a_long_note_is_not_looked_for() {
         let phrase = Phrase { words: vec!["spoon".to_owned()], prefix: false };
         let body = format!("begin {}spoon", "x ".repeat(MOST_TEXT / 2));

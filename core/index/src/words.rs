@@ -28,7 +28,8 @@ pub(crate) fn next_word(text: &str, from: usize) -> Option<Range<usize>> {
             continue;
         }
         let char = text[at..].chars().next()?;
-        if char.is_alphanumeric() {
+        // Some combining marks count as letters for Unicode; one that follows no letter begins no word.
+        if char.is_alphanumeric() && !is_accent(char) {
             if stands_alone(char) {
                 return Some(at..at + char.len_utf8());
             }

@@ -1,5 +1,6 @@
 //! The index itself: opening and making it, putting records in, and committing.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -8,10 +9,10 @@ use tantivy::indexer::{IndexWriterOptions, LogMergePolicy};
 use tantivy::{IndexReader, IndexSettings, IndexWriter, ReloadPolicy, TantivyError, Term};
 use taperbook_plugin::NumberSpec;
 
-use crate::directory::{self, UnsyncedDirectory};
+use crate::directory::{self, PlainDirectory};
 use crate::document::{self, Document};
 use crate::schema::{self, Fields};
-use crate::{IndexError, Searcher};
+use crate::{IndexError, Searcher, seal};
 
 /// What the plugins add to what can be asked for, from their manifests.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -28,6 +29,8 @@ pub struct Catalogue {
 pub struct Index {
     index: tantivy::Index,
     reader: IndexReader,
+    /// Where it is, unless it is in memory.
+    place: Option<PlainDirectory>,
     /// Started by the first change, so that asking alone starts no thread and takes no lock.
     writer: Option<IndexWriter>,
     fields: Fields,
@@ -36,6 +39,10 @@ pub struct Index {
     header: String,
     payload: String,
     searcher: Searcher,
+    /// Whether it was written to, so that it has no seal.
+    is_unsealed: bool,
+    /// Whether something went wrong, so that it gets none: whoever opens it next reads all of it.
+    is_doubtful: bool,
 }
 
 /// Memory for each of the two threads that write, before they write a segment out.
@@ -53,6 +60,8 @@ impl Index {
     /// # Errors
     /// [`IndexError::Unusable`] when there is none, or it is damaged, or made by another version or for other plugins:
     /// [`Index::create`] makes a new one in its place.
+    ///
+    /// Where it was not closed in good order, or was touched since, all of it is read and its checksums are compared.
     pub fn open(dir: Option<&Path>, catalogue: Catalogue) -> Result<Self, IndexError> {
         let Some(dir) = dir else { return Self::create(None, catalogue) };
         if !dir.join("meta.json").is_file() {
@@ -60,8 +69,8 @@ impl Index {
                 why: format!("there is none in `{}`", dir.display()),
             });
         }
-        let directory = UnsyncedDirectory::open(dir).map_err(|error| unusable(error.into()))?;
-        let index = tantivy::Index::open(directory).map_err(unusable)?;
+        let place = PlainDirectory::at(dir);
+        let index = tantivy::Index::open(place.clone()).map_err(unusable)?;
         let (ours, _) = schema::schema();
         if index.schema() != ours {
             return Err(other_version());
@@ -70,7 +79,14 @@ impl Index {
         let header = schema::header(&catalogue);
         let Some(payload) = payload.strip_prefix(&header) else { return Err(other_version()) };
         let payload = payload.to_owned();
-        Self::from_tantivy(index, catalogue, payload)
+        let segments = segments(&index).map_err(unusable)?;
+        let is_whole = seal::is_whole(dir, &segments);
+        if !is_whole {
+            verify(&index)?;
+        }
+        let mut index = Self::from_tantivy(index, Some(place), catalogue, payload)?;
+        index.is_unsealed = !is_whole;
+        Ok(index)
     }
 
     /// Makes an empty index in a directory, in place of the one that may be there; `None` makes it in memory.
@@ -83,18 +99,17 @@ impl Index {
         let doing = "making a new index";
         let (schema, _) = schema::schema();
         let builder = tantivy::Index::builder().schema(schema).settings(settings());
-        let index = match dir {
-            None => builder.open_or_create(RamDirectory::create()),
-            Some(dir) => {
+        let place = dir.map(PlainDirectory::at);
+        let index = match (dir, &place) {
+            (Some(dir), Some(place)) => {
                 directory::clear(dir)
-                    .map_err(|error| IndexError::Failed { doing, source: Box::new(error) })?;
-                let directory = UnsyncedDirectory::open(dir)
-                    .map_err(|error| IndexError::Failed { doing, source: Box::new(error) })?;
-                builder.open_or_create(directory)
+                    .map_err(|error| IndexError::failed(Some(dir), doing, error))?;
+                builder.open_or_create(place.clone())
             }
+            _ => builder.open_or_create(RamDirectory::create()),
         };
-        let index = index.map_err(IndexError::failed(doing))?;
-        let mut made = Self::from_tantivy(index, catalogue, String::new())?;
+        let index = index.map_err(|error| IndexError::failed(dir, doing, error))?;
+        let mut made = Self::from_tantivy(index, place, catalogue, String::new())?;
         // The first commit writes the header, without which the index would be taken for another version's.
         made.commit("")?;
         Ok(made)
@@ -102,6 +117,7 @@ impl Index {
 
     fn from_tantivy(
         index: tantivy::Index,
+        place: Option<PlainDirectory>,
         catalogue: Catalogue,
         payload: String,
     ) -> Result<Self, IndexError> {
@@ -116,7 +132,19 @@ impl Index {
         let header = schema::header(&catalogue);
         let catalogue = Arc::new(catalogue);
         let searcher = Searcher::new(reader.searcher(), fields, Arc::clone(&catalogue));
-        Ok(Self { index, reader, writer: None, fields, catalogue, header, payload, searcher })
+        Ok(Self {
+            index,
+            reader,
+            place,
+            writer: None,
+            fields,
+            catalogue,
+            header,
+            payload,
+            searcher,
+            is_unsealed: false,
+            is_doubtful: false,
+        })
     }
 
     /// Queues a record; it takes the place of one with the same id. Nothing of it is found before the commit.
@@ -168,9 +196,9 @@ impl Index {
     pub fn settle(&mut self) -> Result<Searcher, IndexError> {
         let doing = "merging the index";
         if let Some(writer) = self.writer.take() {
-            writer.wait_merging_threads().map_err(IndexError::failed(doing))?;
+            writer.wait_merging_threads().map_err(|error| self.failed(doing, error))?;
         }
-        self.reader.reload().map_err(IndexError::failed(doing))?;
+        self.reader.reload().map_err(|error| self.failed(doing, error))?;
         self.searcher =
             Searcher::new(self.reader.searcher(), self.fields, Arc::clone(&self.catalogue));
         Ok(self.searcher.clone())
@@ -188,33 +216,43 @@ impl Index {
         self.searcher.clone()
     }
 
-    /// Reads every file and compares checksums, for use after an unclean stop.
+    /// Reads every file and compares checksums; opening does so where it has a reason to.
     ///
     /// # Errors
     /// [`IndexError::Unusable`] when a file is damaged or can't be read.
     pub fn verify(&self) -> Result<(), IndexError> {
-        let mut damaged: Vec<PathBuf> =
-            self.index.validate_checksum().map_err(unusable)?.into_iter().collect();
-        damaged.sort_unstable();
-        match damaged.first() {
-            None => Ok(()),
-            Some(first) => Err(IndexError::Unusable {
-                why: format!(
-                    "{} of its files are damaged, the first is `{}`",
-                    damaged.len(),
-                    first.display()
-                ),
-            }),
-        }
+        verify(&self.index)
+    }
+
+    /// Whether none of the files that it reads was written to by somebody else.
+    ///
+    /// It asks the system about open files and reads nothing, so it may come before every answer.
+    #[must_use]
+    pub fn is_intact(&self) -> bool {
+        self.place.as_ref().is_none_or(PlainDirectory::is_intact)
     }
 
     fn writer(&mut self) -> Result<&mut IndexWriter, IndexError> {
         let writer = match self.writer.take() {
             Some(writer) => writer,
-            None => start_writer(&self.index)
-                .map_err(IndexError::failed("starting to write the index"))?,
+            None => {
+                let doing = "starting to write the index";
+                if let Some(place) = &self.place {
+                    seal::remove(place.root()).map_err(|error| self.failed(doing, error))?;
+                }
+                self.is_unsealed = true;
+                start_writer(&self.index).map_err(|error| self.failed(doing, error))?
+            }
         };
         Ok(self.writer.insert(writer))
+    }
+
+    fn failed(
+        &self,
+        doing: &'static str,
+        error: impl std::error::Error + Send + Sync + 'static,
+    ) -> IndexError {
+        IndexError::failed(self.place.as_ref().map(PlainDirectory::root), doing, error)
     }
 
     /// Gives up a writer that failed, because it refuses everything from then on; the next change starts another.
@@ -225,8 +263,47 @@ impl Index {
     ) -> Result<(), IndexError> {
         outcome.map_err(|error| {
             self.writer = None;
-            IndexError::failed(doing)(error)
+            self.is_doubtful = true;
+            self.failed(doing, error)
         })
+    }
+}
+
+impl Drop for Index {
+    /// Seals what is closed in good order.
+    fn drop(&mut self) {
+        let Some(place) = self.place.as_ref().filter(|_| self.is_unsealed && !self.is_doubtful)
+        else {
+            return;
+        };
+        // The writer's threads end here; what they would still write breaks the seal, which costs a verification.
+        self.writer = None;
+        // An index without a seal is verified when it is opened, so nothing is lost where this fails.
+        let _ = segments(&self.index)
+            .map_err(std::io::Error::other)
+            .and_then(|segments| seal::set(place.root(), &segments));
+    }
+}
+
+/// The names that the files of the index begin with.
+fn segments(index: &tantivy::Index) -> tantivy::Result<BTreeSet<String>> {
+    let segments = index.load_metas()?.segments;
+    Ok(segments.iter().map(|segment| segment.id().uuid_string()).collect())
+}
+
+fn verify(index: &tantivy::Index) -> Result<(), IndexError> {
+    let mut damaged: Vec<PathBuf> =
+        index.validate_checksum().map_err(unusable)?.into_iter().collect();
+    damaged.sort_unstable();
+    match damaged.first() {
+        None => Ok(()),
+        Some(first) => Err(IndexError::Unusable {
+            why: format!(
+                "{} of its files are damaged, the first is `{}`",
+                damaged.len(),
+                first.display()
+            ),
+        }),
     }
 }
 

@@ -89,10 +89,15 @@ impl Engine {
             None => {
                 let path = path_of(id);
                 let Ok(bytes) = self.working.files.read(&path) else { return self.pass_over(id) };
-                Fresh { parsed: taperbook_record::read(&path, &bytes), bytes }
+                Fresh::read(&path, bytes)
             }
         };
         let Some(entry) = self.working.book.get(id) else { return };
+        if fresh.content != entry.content {
+            // It has changed since. What is there now is the watcher's to tell; the index keeps what it was told.
+            self.working.doubts.add(id, Some(fresh.content));
+            return;
+        }
         let mut entry = Entry::clone(entry);
         entry.flags = found.iter().map(|finding| stored(finding, &fresh.bytes)).collect();
         entry.examined = true;
@@ -105,6 +110,7 @@ impl Engine {
     /// Leaves a record whose file can't be read at its turn as it was: that it is gone or changed is the watcher's to
     /// tell, and until then it does not wait for anything.
     fn pass_over(&mut self, id: &Arc<str>) {
+        self.working.doubts.add(id, None);
         let Some(entry) = self.working.book.get(id) else { return };
         let mut entry = Entry::clone(entry);
         entry.examined = true;

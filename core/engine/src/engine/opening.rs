@@ -79,6 +79,7 @@ impl Engine {
             plugins,
             catalogue,
             cache: Arc::new(RecordCache::default()),
+            doubts: Arc::default(),
             generation,
             state_dir,
         };
@@ -90,11 +91,13 @@ impl Engine {
             graph: Graph::default(),
             queue: VecDeque::new(),
             queued: BTreeSet::new(),
+            is_unordered: true,
             fresh: BTreeMap::new(),
             unwritten: BTreeSet::new(),
             unwritten_nodes: BTreeSet::new(),
             unwritten_paths: BTreeMap::new(),
             made_by,
+            doubted: BTreeSet::new(),
             trouble: None,
         }
     }
@@ -148,16 +151,17 @@ impl Catalogue {
     }
 }
 
-/// Opens ledger and index when both are there and tell of the same generation.
+/// Opens the index, and the ledger up to the generation that the index has.
 fn reopen(
     ledger: Option<&Path>,
     index_dir: Option<&Path>,
     catalogue: &Catalogue,
     made_by: &str,
 ) -> Option<(Ledger, Vec<Line>, u64, Index)> {
-    let (ledger, lines, generation) = Ledger::open(ledger?, made_by).ok()??;
-    let index = Index::open(index_dir, catalogue.for_index()).ok()?;
-    (index.payload() == generation.to_string()).then_some((ledger, lines, generation, index))
+    let index = Index::open(Some(index_dir?), catalogue.for_index()).ok()?;
+    let generation = index.payload().parse().ok()?;
+    let (ledger, lines) = Ledger::open(ledger?, made_by, generation).ok()??;
+    Some((ledger, lines, generation, index))
 }
 
 /// Names the program that writes the state: version, plugins, and the very executable, since a number may be worked

@@ -119,8 +119,8 @@ fn an_index_of_something_else_is_refused() {
 
     let meta = dir.path().join("meta.json");
     let text = fs::read_to_string(&meta).unwrap();
-    assert!(text.contains("taperbook-index 1 "));
-    fs::write(&meta, text.replace("taperbook-index 1 ", "taperbook-index 0 ")).unwrap();
+    assert!(text.contains("taperbook-index 2 "));
+    fs::write(&meta, text.replace("taperbook-index 2 ", "taperbook-index 0 ")).unwrap();
     assert_eq!(unusable(Index::open(Some(dir.path()), catalogue())), other);
     fs::write(&meta, text.replace("\"front\"", "\"fronts\"")).unwrap();
     assert_eq!(unusable(Index::open(Some(dir.path()), catalogue())), other);
@@ -186,6 +186,95 @@ fn damage_is_found() {
     assert!(finds_damage(".managed.json", |file| fs::write(file, "[\"").unwrap()));
 }
 
+/// Makes an index, closes it as told, damages its words, and says whether opening it finds out.
+fn opening_finds_damage(close: impl FnOnce(Index), keep_the_time: bool) -> bool {
+    let dir = tempfile::tempdir().unwrap();
+    let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+    put(&mut index, &small_shop());
+    index.commit("").unwrap();
+    close(index);
+    for file in files(dir.path()).iter().filter(|file| file.to_str().unwrap().ends_with(".term")) {
+        let modified = fs::metadata(file).unwrap().modified().unwrap();
+        let mut bytes = fs::read(file).unwrap();
+        let middle = bytes.len() / 2;
+        bytes[middle] ^= 4;
+        fs::write(file, bytes).unwrap();
+        if keep_the_time {
+            fs::File::options().write(true).open(file).unwrap().set_modified(modified).unwrap();
+        }
+    }
+    matches!(Index::open(Some(dir.path()), catalogue()), Err(IndexError::Unusable { .. }))
+}
+
+#[test]
+fn damage_is_found_by_opening_however_the_index_was_closed() {
+    assert!(opening_finds_damage(drop, false));
+    assert!(opening_finds_damage(drop, true), "the other time gives it away");
+    // As by a kill: nothing is closed, and the lock is let go with the process, here by the test's end.
+    assert!(opening_finds_damage(std::mem::forget, true));
+}
+
+#[test]
+fn an_index_that_was_closed_in_good_order_is_opened_without_reading_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let seal = dir.path().join("seal");
+    let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+    assert!(!seal.exists(), "it has been written to");
+    put(&mut index, &small_shop());
+    index.commit("").unwrap();
+    drop(index);
+    let sealed = fs::read_to_string(&seal).unwrap();
+    drop(Index::open(Some(dir.path()), catalogue()).unwrap());
+    assert_eq!(fs::read_to_string(&seal).unwrap(), sealed, "looking changes nothing");
+
+    let mut index = Index::open(Some(dir.path()), catalogue()).unwrap();
+    index.remove("builds/zoe").unwrap();
+    assert!(!seal.exists(), "it is about to be written to");
+    index.commit("").unwrap();
+    drop(index);
+    assert_ne!(fs::read_to_string(&seal).unwrap(), sealed);
+
+    // What is found whole is sealed again.
+    fs::remove_file(&seal).unwrap();
+    drop(Index::open(Some(dir.path()), catalogue()).unwrap());
+    assert!(seal.exists());
+}
+
+#[test]
+fn an_index_that_is_written_over_while_it_is_open_ends_in_an_error() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+    // Texts that don't compress, so that files are too large to be held in memory.
+    let mut bits = 1_u64;
+    let mut word = || {
+        bits = bits.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        format!("{:x} ", bits >> 16)
+    };
+    let entries: Vec<Entry> = (0..40)
+        .map(|number| {
+            let body: String = (0..1000).map(|_| word()).collect();
+            Entry::new(Kind::Note, &format!("{number}"), "spoons").body(&body)
+        })
+        .collect();
+    put(&mut index, &entries);
+    let searcher = index.commit("").unwrap();
+    assert!(index.is_intact());
+    for file in files(dir.path()) {
+        fs::File::options().write(true).open(file).unwrap().set_len(10).unwrap();
+    }
+    assert!(!index.is_intact());
+    let query = searcher.parse("spoons").unwrap();
+    let error = searcher.find(&query, 10).unwrap_err();
+    assert!(matches!(error, IndexError::Failed { .. }), "{error:?}");
+    // The library's own words for it are not shown to the builder.
+    put(&mut index, &entries[..1]);
+    let error = index.commit("").err().expect("its files are damaged");
+    assert_eq!(
+        error.to_string(),
+        "the index can't be used: some of its files were damaged or taken away; it is made again"
+    );
+}
+
 #[test]
 fn a_new_index_leaves_other_files_alone() {
     let dir = tempfile::tempdir().unwrap();
@@ -224,7 +313,14 @@ fn a_commit_that_fails_changes_nothing() {
     fs::rename(&place, dir.path().join("away")).unwrap();
     put(&mut index, &[Entry::new(Kind::Note, "late", "late")]);
     let error = index.commit("bad").err().expect("it can't be written");
-    assert!(matches!(error, IndexError::Failed { .. }), "{error:?}");
+    assert!(matches!(error, IndexError::NotWritable { .. }), "{error:?}");
+    assert_eq!(
+        error.to_string(),
+        format!(
+            "`{}` can't be written to: see that it is there and yours, and its disk not read-only",
+            place.display()
+        )
+    );
     assert!(std::error::Error::source(&error).is_some());
     assert_eq!(index.payload(), "good");
     assert_eq!(index.searcher().count(), small_shop().len());

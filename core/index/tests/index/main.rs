@@ -18,6 +18,9 @@ mod generated;
 mod oracle;
 mod walk;
 
+// Queries that nobody asks in good faith.
+mod hostile;
+
 // Opening, committing, reopening, damage.
 mod keeping;
 

@@ -1,0 +1,100 @@
+//! The shop folder and the state directory are moved, replaced and deleted under the daemon.
+
+use std::fs;
+
+use taperbook_daemon::Progress;
+
+use crate::fixture::{Fixture, eventually};
+use crate::promise::{self, text};
+
+fn shop() -> Fixture {
+    let fixture = Fixture::new();
+    for number in 0..20 {
+        fixture.write(&format!("{}/{number}.md", number % 3), &text(number));
+    }
+    fixture
+}
+
+#[test]
+fn the_shop_folder_deleted_renamed_and_replaced() {
+    let fixture = shop();
+    let _daemon = fixture.watch();
+    promise::check_answers(&fixture);
+    let away = fixture.home.path().join("away");
+    for round in 0..3 {
+        fs::rename(&fixture.shop.folder, &away).unwrap();
+        fs::create_dir(&fixture.shop.folder).unwrap();
+        fixture.write("other.md", &text(round));
+        promise::check_answers(&fixture);
+        fs::remove_dir_all(&fixture.shop.folder).unwrap();
+        fs::create_dir(&fixture.shop.folder).unwrap();
+        promise::check_answers(&fixture);
+        fs::remove_dir(&fixture.shop.folder).unwrap();
+        fs::rename(&away, &fixture.shop.folder).unwrap();
+        promise::check_answers(&fixture);
+    }
+    assert_eq!(taperbook_daemon::status(&fixture.shop, true).unwrap().state, "live");
+    promise::check(&fixture);
+}
+
+#[test]
+fn the_state_directory_moved_away_and_back() {
+    let fixture = shop();
+    let daemon = fixture.watch();
+    daemon.wait_until_ready();
+    promise::check_answers(&fixture);
+    let state = fixture.shop.state_dir.clone().unwrap();
+    let away = fixture.home.path().join("state-away");
+
+    // Moved back before anything happens, nothing has.
+    fs::rename(&state, &away).unwrap();
+    fs::rename(&away, &state).unwrap();
+    fixture.write("0/0.md", &text(100));
+    promise::check_answers(&fixture);
+    assert_eq!(taperbook_daemon::status(&fixture.shop, true).unwrap().state, "live");
+
+    // Else the daemon begins anew where it belongs, and once more when the old one is back in its place.
+    fs::rename(&state, &away).unwrap();
+    fixture.write("0/1.md", &text(101));
+    daemon.wait_for(|progress| matches!(progress, Progress::Trouble(why) if why.contains("moved")));
+    eventually("it can be asked again", || {
+        let status = taperbook_daemon::status(&fixture.shop, true).ok()?;
+        (status.state == "live").then_some(())
+    });
+    promise::check_answers(&fixture);
+    fs::rename(&state, fixture.home.path().join("second")).unwrap();
+    fs::rename(&away, &state).unwrap();
+    fixture.write("0/2.md", &text(102));
+    daemon.wait_for(|progress| matches!(progress, Progress::Trouble(why) if why.contains("moved")));
+    eventually("it can be asked again", || {
+        let status = taperbook_daemon::status(&fixture.shop, true).ok()?;
+        (status.state == "live").then_some(())
+    });
+    promise::check_answers(&fixture);
+    promise::check(&fixture);
+    daemon.end().unwrap();
+}
+
+#[test]
+fn the_state_directory_deleted_again_and_again() {
+    let fixture = shop();
+    let daemon = fixture.watch();
+    daemon.wait_until_ready();
+    let state = fixture.shop.state_dir.clone().unwrap();
+    for round in 0..4 {
+        // Both may make it again at the same moment.
+        while let Err(error) = fs::remove_dir_all(&state)
+            && error.kind() != std::io::ErrorKind::NotFound
+        {}
+        fixture.write("0/0.md", &format!("round{round}\n"));
+        assert_eq!(fixture.ids(&format!("round{round}")), ["0/0"]);
+        promise::check_answers(&fixture);
+    }
+    // It has come back to life each time.
+    eventually("it can be asked again", || {
+        let status = taperbook_daemon::status(&fixture.shop, true).ok()?;
+        (status.state == "live").then_some(())
+    });
+    promise::check(&fixture);
+    daemon.end().unwrap();
+}
