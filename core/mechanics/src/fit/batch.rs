@@ -18,9 +18,7 @@ pub struct Change {
 /// So many pieces must lie on either side of a change: one or two may be odd by themselves.
 const LEAST_PIECES: usize = 3;
 /// So many of the latest pieces are looked at as the first of a new batch.
-const LOOKED_AT: usize = 32;
-/// So many pieces tell how pieces differ.
-const ENOUGH: usize = 12;
+const LOOKED_AT: usize = 16;
 /// Batches differ by so many times as much as pieces of one do (common practice, no source).
 const BATCH: f64 = 3.0;
 /// A model that a shop buys for years changes at any one piece with this chance (common practice, no source).
@@ -38,37 +36,30 @@ pub fn changed(prior: &Prior, lessons: &[&Lesson], usual: &Spread) -> Option<Cha
     let n = lessons.len();
     let starts =
         LEAST_PIECES.max(n.saturating_sub(LOOKED_AT))..(n + 1).saturating_sub(LEAST_PIECES);
-    // How pieces differ within a batch must not be told by the change itself: it is told by the pieces before all that are looked at,
-    // or by those before each, where these are few.
-    let settled =
-        (ENOUGH <= starts.start).then(|| usual.estimated(prior, &lessons[..starts.start]));
+    if starts.is_empty() {
+        return None;
+    }
+    // How pieces differ within a batch must not be told by the change itself: it is told by the pieces before all that are looked at.
+    let factor = usual.estimated(prior, &lessons[..starts.start]);
+    let spread = usual.times(factor);
+    let pooled = |lessons: &[&Lesson]| {
+        let mut pool = Pool::new(&spread);
+        lessons.iter().for_each(|lesson| pool.add(lesson));
+        pool
+    };
+    let (early, late) = lessons.split_at(starts.start);
+    let (mut before, mut after) = (pooled(early), pooled(late));
     let mut best: Option<Change> = None;
-    let mut before: Option<Pool> = None;
     for first in starts {
-        let (early, late) = lessons.split_at(first);
-        let factor = settled.unwrap_or_else(|| usual.estimated(prior, early));
-        let spread = usual.times(factor);
-        let pooled = |lessons: &[&Lesson]| {
-            let mut pool = Pool::new(&spread);
-            lessons.iter().for_each(|lesson| pool.add(lesson));
-            pool
-        };
-        let early = match (before, settled) {
-            (Some(mut pool), Some(_)) => {
-                pool.add(early[first - 1]);
-                pool
-            }
-            _ => pooled(early),
-        };
-        let after = pooled(late);
-        let same = early.model(prior);
-        let moved = early.model(prior).differing(&spread.times(BATCH));
+        let same = before.model(prior);
+        let moved = same.clone().differing(&spread.times(BATCH));
         let log = after.log_evidence(&moved) - after.log_evidence(&same);
         let odds = log.min(100.0).exp() * CHANGES;
         if best.is_none_or(|best| best.odds < odds) {
             best = Some(Change { first, odds, spread: factor });
         }
-        before = Some(early);
+        before.add(lessons[first]);
+        after = after.without(lessons[first]);
     }
     best.filter(|change| {
         LEAST_ODDS <= change.odds && shown_by_several(prior, lessons, usual, change)
