@@ -37,7 +37,7 @@ pub(crate) struct Kept {
 
 /// How many memos are kept; a fitted piece is about ten kilobytes. The pieces of a model are examined one after the
 /// other, so a thousand are enough for what is worked on at a time.
-const MOST_KEPT: usize = 1024;
+const MOST_KEPT: usize = 2048;
 
 impl Memos {
     /// Gives a memo, worked out now if it is not there.
@@ -62,6 +62,9 @@ impl Memos {
             })
             .clone();
         if is_new {
+            // What it was made of was asked for after it, so that it may have been dropped as the oldest while it was made.
+            cell.asked.store(self.clock.fetch_add(1, Ordering::Relaxed), Ordering::Relaxed);
+            lock(&self.cells).insert(key.clone(), cell);
             lock(&self.fresh).push((key.clone(), kept.reads.clone()));
             self.drop_the_oldest();
         }
@@ -110,4 +113,26 @@ impl Memos {
 /// Locks, also after a plugin's panic: the table itself is never left half changed.
 fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+#[cfg(test)]
+mod tests {
+    use taperbook_plugin::Shelf;
+
+    use super::*;
+
+    /// What is made of more memos than are kept outlives them, or whoever asks next would make it again.
+    #[test]
+    fn a_memo_outlives_the_many_that_it_was_made_of() {
+        let (memos, shelf) = (Memos::default(), Shelf::default());
+        let key = |of: String| MemoKey { what: "of a test".into(), of };
+        memos.get(&shelf, &key("whole".to_owned()), &|_| {
+            for part in 0..MOST_KEPT + 100 {
+                memos.get(&shelf, &key(part.to_string()), &|_| Arc::new(part));
+            }
+            Arc::new(0_u8)
+        });
+        assert!(memos.kept(&key("whole".to_owned())).is_some());
+        assert!(memos.kept(&key("0".to_owned())).is_none(), "the oldest parts are gone");
+    }
 }
