@@ -34,8 +34,10 @@
 //! assert!(svg.contains("<title") && svg.contains("heron-704"));
 //! ```
 
+mod blank;
 mod reach;
 mod svg;
 
+pub use blank::blank;
 pub use reach::reach;
 pub use svg::is_ours;

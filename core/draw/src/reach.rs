@@ -239,6 +239,7 @@ mod tests {
     use taperbook_plugin::{Cut, ReachRow, State};
 
     use super::*;
+    use crate::svg::testing::{coordinates, is_well_formed};
 
     fn point(tip_mm: f64, butt_mm: f64, power_g: Number) -> ReachPoint {
         let inside = power_g.value().is_some_and(|power| 220.0 < power);
@@ -279,30 +280,6 @@ mod tests {
             aim: (Some(2100.0), Some(230.0)),
             words: Vec::new(),
         }
-    }
-
-    /// Every number of an attribute, with its name.
-    fn coordinates(svg: &str) -> Vec<(String, f64)> {
-        let named = svg.split(['<', ' ']).filter_map(|part| {
-            let (name, rest) = part.split_once("=\"")?;
-            Some((name.to_owned(), rest.split('"').next()?.parse().ok()?))
-        });
-        named.collect()
-    }
-
-    /// The element that each `<` opens or closes, matched against each other.
-    #[track_caller]
-    fn is_well_formed(svg: &str) {
-        let mut open: Vec<&str> = Vec::new();
-        for tag in svg.split('<').skip(1).filter(|tag| !tag.starts_with('!')) {
-            let (tag, _) = tag.split_once('>').expect("every tag is closed");
-            if let Some(name) = tag.strip_prefix('/') {
-                assert_eq!(open.pop(), Some(name));
-            } else if !tag.ends_with('/') {
-                open.push(tag.split(' ').next().unwrap_or(tag));
-            }
-        }
-        assert!(open.is_empty(), "{open:?}");
     }
 
     #[test]

@@ -14,6 +14,7 @@ pub fn is_ours(bytes: &[u8]) -> bool {
 const STYLE: &str = "\
 svg { color: #20242a; background: #fbfaf6; font: 13px system-ui, sans-serif; }
 @media (prefers-color-scheme: dark) { svg { color: #e9e6de; background: #17191c; } }
+@media print { svg { color: #000; background: none; } }
 text { fill: currentColor; }
 .small { font-size: 11px; }
 .ink { fill: none; stroke: currentColor; stroke-width: 1.6; stroke-linejoin: round; }
@@ -39,11 +40,23 @@ pub(crate) enum Anchor {
 
 impl Svg {
     pub(crate) fn new(width: f64, height: f64, title: &str, description: &str) -> Self {
+        Self::named("", width, height, title, description)
+    }
+
+    /// Begins a drawing whose ids begin with a name, so that several can stand on one page.
+    pub(crate) fn named(
+        name: &str,
+        width: f64,
+        height: f64,
+        title: &str,
+        description: &str,
+    ) -> Self {
         let (title, description) = (escaped(title), escaped(description));
         let text = format!(
             "{MARK}\n<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" width=\"{width}\" \
-             height=\"{height}\" role=\"img\" aria-labelledby=\"title desc\">\n<title id=\"title\">{title}</title>\n\
-             <desc id=\"desc\">{description}</desc>\n<style>\n{STYLE}</style>\n"
+             height=\"{height}\" role=\"img\" aria-labelledby=\"{name}title {name}desc\">\n\
+             <title id=\"{name}title\">{title}</title>\n\
+             <desc id=\"{name}desc\">{description}</desc>\n<style>\n{STYLE}</style>\n"
         );
         Self { text }
     }
@@ -123,6 +136,34 @@ fn escaped(text: &str) -> String {
         }
     }
     escaped
+}
+
+/// What tests of drawings look at.
+#[cfg(test)]
+pub(crate) mod testing {
+    /// Every number of an attribute, with its name.
+    pub(crate) fn coordinates(svg: &str) -> Vec<(String, f64)> {
+        let named = svg.split(['<', ' ']).filter_map(|part| {
+            let (name, rest) = part.split_once("=\"")?;
+            Some((name.to_owned(), rest.split('"').next()?.parse().ok()?))
+        });
+        named.collect()
+    }
+
+    /// The element that each `<` opens or closes, matched against each other.
+    #[track_caller]
+    pub(crate) fn is_well_formed(svg: &str) {
+        let mut open: Vec<&str> = Vec::new();
+        for tag in svg.split('<').skip(1).filter(|tag| !tag.starts_with('!')) {
+            let (tag, _) = tag.split_once('>').expect("every tag is closed");
+            if let Some(name) = tag.strip_prefix('/') {
+                assert_eq!(open.pop(), Some(name));
+            } else if !tag.ends_with('/') {
+                open.push(tag.split(' ').next().unwrap_or(tag));
+            }
+        }
+        assert!(open.is_empty(), "{open:?}");
+    }
 }
 
 #[cfg(test)]

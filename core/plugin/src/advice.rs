@@ -1,10 +1,16 @@
 //! Questions to plugins and what they answer; the key names are those of the JSON.
 
 mod choose;
+mod fittings;
+mod guides;
+mod sheet;
 
 pub use choose::{
     Choice, ChooseAdvice, NotJudged, PastBuild, ReachAdvice, ReachPoint, ReachRow, Wanted,
 };
+pub use fittings::{Fit, FitHow, FittingsAdvice, FittingsAt, Sanding};
+pub use guides::{Dressing, GuidePlace, GuideSide, GuidesAdvice, StaticTest};
+pub use sheet::{JointPlace, MarkStep, MarksAdvice, OutlinePoint, SheetAdvice};
 
 use serde::{Deserialize, Serialize};
 use taperbook_record::Measure;
@@ -42,6 +48,37 @@ pub enum Question {
         record: String,
         /// Only this number of the piece as it now is, taken apart.
         number: Option<Measure>,
+        /// Where it is held, when the record's own place is not meant.
+        held_at: Option<Length>,
+    },
+    /// Which fittings of the drawer go on?
+    Fittings {
+        /// The id of a build, a blank card or an offcut.
+        record: String,
+        /// The states to look at: what each is called, and the further cuts that make it.
+        states: Vec<(String, Cut)>,
+    },
+    /// Where do the marks of these further cuts go, and in which order are they made?
+    Marks {
+        /// The id of a build, a blank card or an offcut.
+        record: String,
+        /// The further cuts, kerf included; none for the piece as it is.
+        cut: Cut,
+        /// Where it is held, when the record's own place is not meant.
+        held_at: Option<Length>,
+    },
+    /// Where do the guides go?
+    Guides {
+        /// The id of a build, a blank card or an offcut.
+        record: String,
+        /// Further cuts that come before.
+        cut: Cut,
+        /// On which side of the bent blank the line runs.
+        side: GuideSide,
+        /// How many guides besides the tip-top; worked out when it is not given.
+        count: Option<usize>,
+        /// What hangs from the tip; its power when it is not given.
+        load: Option<taperbook_units::Mass>,
         /// Where it is held, when the record's own place is not meant.
         held_at: Option<Length>,
     },
@@ -129,8 +166,20 @@ pub struct TryAdvice {
     pub left: Ends,
     /// Each limit and how surely it is kept after the cut.
     pub limits: Vec<Chance>,
+    /// What an error of the caliper costs, where the cut was worked out from a diameter.
+    #[serde(default)]
+    pub caliper: Option<CaliperCost>,
     /// The change in words, power first.
     pub words: Vec<String>,
+}
+
+/// What an error of the caliper costs at the place of a cut.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct CaliperCost {
+    /// The caliper's error, one standard deviation.
+    pub error_mm: f64,
+    /// How far the cut moves for it, on the taper there.
+    pub cut_mm: f64,
 }
 
 /// The next cut.
@@ -284,6 +333,12 @@ pub enum Advice {
     Walk(Vec<WalkStep>),
     /// To [`Question::Explain`].
     Explain(ExplainAdvice),
+    /// To [`Question::Fittings`].
+    Fittings(Box<FittingsAdvice>),
+    /// To [`Question::Marks`].
+    Marks(Box<MarksAdvice>),
+    /// To [`Question::Guides`].
+    Guides(Box<GuidesAdvice>),
     /// To [`Question::Choose`].
     Choose(Box<ChooseAdvice>),
     /// To [`Question::Reach`].

@@ -23,9 +23,11 @@ mod shelf;
 mod view;
 
 pub use advice::{
-    Advice, Chance, Choice, ChooseAdvice, Compared, Cut, Ends, Evidence, ExplainAdvice,
-    NextReading, NotJudged, NumberParts, PastBuild, Question, ReachAdvice, ReachPoint, ReachRow,
-    ReadingPart, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep, Wanted,
+    Advice, CaliperCost, Chance, Choice, ChooseAdvice, Compared, Cut, Dressing, Ends, Evidence,
+    ExplainAdvice, Fit, FitHow, FittingsAdvice, FittingsAt, GuidePlace, GuideSide, GuidesAdvice,
+    JointPlace, MarkStep, MarksAdvice, NextReading, NotJudged, NumberParts, OutlinePoint,
+    PastBuild, Question, ReachAdvice, ReachPoint, ReachRow, ReadingPart, Sanding, SheetAdvice,
+    StaticTest, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep, Wanted,
 };
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};
 pub use shelf::Shelf;

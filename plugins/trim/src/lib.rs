@@ -3,6 +3,7 @@
 //! A pure function of the view: the mechanics and its fit come from `bench`, the words about a change from here.
 //! It raises no flag and suggests nothing.
 
+mod marks;
 mod numbers;
 mod target;
 mod tried;
@@ -39,6 +40,10 @@ impl Plugin for Trim {
             Question::Try { record, target, held_at } => Some(
                 tried::try_cut(view, record, *target, *held_at)
                     .map(|advice| Advice::Try(Box::new(advice))),
+            ),
+            Question::Marks { record, cut, held_at } => Some(
+                marks::marks(view, record, *cut, *held_at)
+                    .map(|advice| Advice::Marks(Box::new(advice))),
             ),
             Question::Walk { record } => Some(walked::walk_of(view, record).map(Advice::Walk)),
             _ => None,

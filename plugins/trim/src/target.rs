@@ -1,7 +1,7 @@
 //! The question the other way round: which cut reaches a diameter or a length.
 
 use taperbook_bench::{Cuts, Piece, limits};
-use taperbook_plugin::Target;
+use taperbook_plugin::{CaliperCost, Target};
 use taperbook_record::{End, Measure};
 use taperbook_units::{Length, Units};
 
@@ -9,6 +9,14 @@ use taperbook_units::{Length, Units};
 pub(crate) struct Reached {
     pub(crate) cut: Cuts,
     pub(crate) range: Option<(Cuts, Cuts)>,
+    /// What an error of the caliper costs there.
+    pub(crate) caliper: Option<CaliperCost>,
+}
+
+impl Reached {
+    fn exactly(cut: Cuts) -> Self {
+        Self { cut, range: None, caliper: None }
+    }
 }
 
 /// Works out the further cuts that a target asks for.
@@ -17,7 +25,7 @@ pub(crate) struct Reached {
 /// When the target can't be reached by cutting; says what can.
 pub(crate) fn reach(piece: &Piece, target: Target, units: Units) -> Result<Reached, String> {
     match target {
-        Target::Cuts { tip, butt } => Ok(Reached { cut: Cuts { tip, butt }, range: None }),
+        Target::Cuts { tip, butt } => Ok(Reached::exactly(Cuts { tip, butt })),
         Target::Length { length, butt } => {
             let present = piece
                 .walk
@@ -33,7 +41,7 @@ pub(crate) fn reach(piece: &Piece, target: Target, units: Units) -> Result<Reach
                     units.cut(butt)
                 ));
             }
-            Ok(Reached { cut: Cuts { tip, butt }, range: None })
+            Ok(Reached::exactly(Cuts { tip, butt }))
         }
         Target::TipOd(od) => by_diameter(piece, od, End::Tip),
         Target::ButtOd(od) => by_diameter(piece, od, End::Butt),
@@ -62,7 +70,7 @@ fn by_diameter(piece: &Piece, wanted: Length, end: End) -> Result<Reached, Strin
         (1..N_STEPS).map(|n| step * f64::from(n)).find(|cut| od(*cut).is_some_and(passed));
     // A diameter is printed to a hundredth of a millimetre; nearer than half of that is there already.
     if (now - wanted.m()).abs() <= 0.005e-3 {
-        return Ok(Reached { cut: Cuts::default(), range: None });
+        return Ok(Reached::exactly(Cuts::default()));
     }
     let Some(mut outside) = reached else {
         let ends = (1..N_STEPS).filter_map(|n| od(step * f64::from(n)));
@@ -80,7 +88,28 @@ fn by_diameter(piece: &Piece, wanted: Length, end: End) -> Result<Reached, Strin
         let middle = (inside + outside) / 2.0;
         if od(middle).is_some_and(passed) { outside = middle } else { inside = middle }
     }
-    Ok(Reached { cut: at(outside), range: range(piece, off, end, outside, measure, &od) })
+    let slope = slope(outside, &od);
+    let range = slope.and_then(|slope| range(piece, off, end, outside, measure, slope));
+    let caliper = slope.and_then(|slope| caliper(piece, end, slope));
+    Ok(Reached { cut: at(outside), range, caliper })
+}
+
+/// How fast the diameter changes with the cut, around a place; `None` where it does not.
+fn slope(cut: Length, od: &impl Fn(Length) -> Option<f64>) -> Option<f64> {
+    let span = Length::from_mm(20.0);
+    let before = Length::from_m((cut - span).m().max(0.0));
+    let slope = (od(cut + span)? - od(before)?) / (cut + span - before).m();
+    (slope != 0.0 && slope.is_finite()).then_some(slope)
+}
+
+/// How far the cut moves for one standard deviation of the caliper.
+fn caliper(piece: &Piece, end: End, slope: f64) -> Option<CaliperCost> {
+    let errors = piece.fitted.as_ref().ok()?.posterior.errors();
+    let error = match end {
+        End::Tip => errors.caliper_tip_od,
+        End::Butt => errors.caliper_od,
+    };
+    Some(CaliperCost { error_mm: error.mm(), cut_mm: error.mm() / slope.abs() })
 }
 
 /// How far the cut may be off because the diameter is: its deviation over the taper at that place.
@@ -90,11 +119,8 @@ fn range(
     end: End,
     cut: Length,
     measure: Measure,
-    od: &impl Fn(Length) -> Option<f64>,
+    slope: f64,
 ) -> Option<(Cuts, Cuts)> {
-    let span = Length::from_mm(20.0);
-    let before = Length::from_m((cut - span).m().max(0.0));
-    let slope = (od(cut + span)? - od(before)?) / (cut + span - before).m();
     let further = one_end(end, cut);
     let all = off.plus(further.tip, further.butt);
     let outcome = piece.outcome(all, piece.held_at.unwrap_or_default()).ok()?;

@@ -39,12 +39,13 @@ pub(crate) fn try_cut(
         after: piece.state(after, held_at),
         left: left(&piece, limits, after, held_at),
         limits: chances(&piece, limits, after, held_at, units),
+        caliper: reached.caliper,
         words: change_in_words(&piece, present.off, after, held_at, units),
     })
 }
 
 /// Refuses a cut that leaves nothing to hold.
-fn possible(piece: &Piece, cut: Cuts, units: Units) -> Result<(), String> {
+pub(crate) fn possible(piece: &Piece, cut: Cuts, units: Units) -> Result<(), String> {
     let Some(length) = piece.walk.present().length else {
         let what = piece.fitted.as_ref().err().cloned();
         return Err(what.unwrap_or_else(|| {
