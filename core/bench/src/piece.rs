@@ -4,11 +4,13 @@ mod again;
 
 use std::sync::Arc;
 
-use taperbook_mechanics::fit::{Errors, FitError, Outcome, Posterior, Prior, Reading, Setup, fit};
+use taperbook_mechanics::fit::{
+    BentPlace, Errors, FitError, Outcome, Posterior, Prior, Reading, Setup, fit,
+};
 use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
 use taperbook_plugin::{Number, Resolution, State, View};
 use taperbook_record::{Blank, Build, Kind, Measure, Record};
-use taperbook_units::Length;
+use taperbook_units::{Length, Mass};
 
 use crate::card::{doubting, errors_of, fit_card};
 use crate::model::{model, of_material};
@@ -231,6 +233,22 @@ impl Piece {
         let outcome =
             posterior.outcome(off.tip, off.butt, held_at).map_err(|error| error.to_string())?;
         Ok(outcome.sawn(self.walk.n_cuts_unmeasured(off), posterior.errors()))
+    }
+
+    /// Gives places on the piece with so much off in all, bent by a weight in a level clamp that does not yield.
+    ///
+    /// # Errors
+    /// When there is no such bend; says what to measure or what is wrong.
+    pub fn bent(
+        &self,
+        off: Cuts,
+        held_at: Length,
+        load: Mass,
+        n_places: usize,
+    ) -> Result<Vec<BentPlace>, String> {
+        let posterior = &self.fitted.as_ref().map_err(Clone::clone)?.posterior;
+        let bent = posterior.bent((off.tip, off.butt), held_at, load, n_places);
+        bent.map_err(|missing| missing.to_string())
     }
 
     /// Says whether a reading of an item is left out of account because all else speaks against it.

@@ -5,6 +5,7 @@
 use std::error::Error;
 
 use serde_json::{Value, json};
+use taperbook_edit::EditFailure;
 
 use crate::style::{BAD, CARE, clean, paint, width};
 
@@ -71,6 +72,12 @@ impl Failure {
             error["at"] = json!(at);
         }
         json!({ "error": error })
+    }
+}
+
+impl From<EditFailure> for Failure {
+    fn from(failure: EditFailure) -> Self {
+        Self { message: failure.message, hint: failure.hint, query: None }
     }
 }
 

@@ -26,7 +26,6 @@
 mod args;
 mod choose;
 mod choose_args;
-mod edit;
 mod failure;
 mod help;
 mod locate;
@@ -40,7 +39,6 @@ mod render;
 mod run;
 mod screen;
 mod style;
-mod yaml;
 
 use std::ffi::OsString;
 use std::process::ExitCode;

@@ -2,9 +2,7 @@
 
 use serde::Serialize;
 use taperbook_engine::{Answer, FlagAnswer, Request, ShowAnswer};
-use taperbook_record::append_item;
 
-use crate::edit;
 use crate::failure::Failure;
 use crate::log_args::{LogAction, LogArgs};
 use crate::log_item;
@@ -39,10 +37,7 @@ pub(crate) fn log(context: &Context, arguments: &LogArgs) -> Result<Done, Failur
         let message = format!("`{}` is a {}: only a build has a bench", before.record, before.kind);
         return Err(Failure::new(message).hint("`taperbook find kind:build` lists the builds"));
     }
-    let opened = edit::open(context.folder(), &before.path)?;
-    let insertion = append_item(&before.path, opened.text()?, &item)
-        .map_err(|error| Failure::from_error(&error))?;
-    opened.replace(&insertion.result)?;
+    let appended = taperbook_edit::append(context.folder(), &before.path, &item)?;
 
     // The item is written whatever comes after it, so that a question that fails is no failure of the log.
     let after = show(context, &before.record);
@@ -51,11 +46,11 @@ pub(crate) fn log(context: &Context, arguments: &LogArgs) -> Result<Done, Failur
         !before.flags.iter().any(|old| old.flag == flag.flag && old.message == flag.message)
     };
     let logged = Logged {
-        line: line_of(&insertion.result, insertion.at, &insertion.text),
         record: before.record,
         path: before.path,
-        inserted: insertion.text,
-        doubts: insertion.doubts.into_iter().map(|doubt| doubt.message).collect(),
+        line: appended.line,
+        inserted: appended.inserted,
+        doubts: appended.doubts,
         new_flags: now.iter().flatten().filter(is_new).cloned().collect(),
         flags: now,
     };
@@ -74,12 +69,6 @@ fn show(context: &Context, record: &str) -> Result<ShowAnswer, Failure> {
         Answer::Show(answer) => Ok(*answer),
         _ => Err(Failure::new("the daemon answered another question")),
     }
-}
-
-/// Gives the line, from 1, on which what was inserted begins to say something.
-fn line_of(text: &str, at: usize, inserted: &str) -> usize {
-    let blank = inserted.len() - inserted.trim_start().len();
-    text.as_bytes().iter().take(at + blank).filter(|byte| **byte == b'\n').count() + 1
 }
 
 fn printed(setting: &Setting, logged: &Logged, action: &LogAction) -> String {
@@ -176,13 +165,5 @@ mod tests {
               - cut: { tip: 1 in, date: 2026-03-15 }
         "#]],
         );
-    }
-
-    #[test]
-    fn the_line_is_that_of_the_item_and_not_of_the_break_before_it() {
-        let text = "a\nbench:\n  - cut: x\n";
-        assert_eq!(line_of(text, 8, "\n  - cut: x"), 3);
-        assert_eq!(line_of(text, 9, "  - cut: x\n"), 3);
-        assert_eq!(line_of("a", 0, "a"), 1);
     }
 }

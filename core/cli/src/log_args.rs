@@ -4,7 +4,8 @@
 
 use clap::{Args, Subcommand};
 use jiff::civil::Date;
-use taperbook_units::{Dimension, Quantity};
+use taperbook_record::Written;
+use taperbook_units::Dimension;
 
 use crate::args::date;
 use crate::help;
@@ -159,49 +160,18 @@ pub(crate) struct Beside {
     pub(crate) note: Option<String>,
 }
 
-/// A quantity as it was written, which says how finely it was read.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Written {
-    pub(crate) text: String,
-    pub(crate) quantity: Quantity,
-}
-
 fn length(text: &str) -> Result<Written, String> {
-    written(text, Dimension::Length)
+    Written::parse(text, Dimension::Length)
 }
 
 fn mass(text: &str) -> Result<Written, String> {
-    written(text, Dimension::Mass)
+    Written::parse(text, Dimension::Mass)
 }
 
 fn angle(text: &str) -> Result<Written, String> {
-    written(text, Dimension::Angle)
+    Written::parse(text, Dimension::Angle)
 }
 
 fn frequency(text: &str) -> Result<Written, String> {
-    written(text, Dimension::Frequency)
-}
-
-fn written(text: &str, dimension: Dimension) -> Result<Written, String> {
-    let quantity = Quantity::parse_as(text, dimension).map_err(|error| error.message)?;
-    let spaced = spaced(text.trim());
-    // The spaces are for the eye: where they would change what is read, the text stays as it was typed.
-    let is_same = Quantity::parse_as(&spaced, dimension).is_ok_and(|read| read == quantity);
-    Ok(Written { text: if is_same { spaced } else { text.trim().to_owned() }, quantity })
-}
-
-/// Puts a space between numbers and the units beside them: `7ft10in` is `7 ft 10 in`.
-fn spaced(text: &str) -> String {
-    let mut spaced = String::new();
-    let mut before = ' ';
-    for c in text.chars() {
-        if (before.is_ascii_digit() && c.is_alphabetic())
-            || (before.is_alphabetic() && c.is_ascii_digit())
-        {
-            spaced.push(' ');
-        }
-        spaced.push(c);
-        before = c;
-    }
-    spaced
+    Written::parse(text, Dimension::Frequency)
 }

@@ -3,26 +3,26 @@
 //! It makes the text of one item; where it goes and whether it reads back is not decided here.
 
 use jiff::civil::Date;
+use taperbook_record::{ItemText, ScalarPlace, Written, scalar};
 
 use crate::failure::Failure;
-use crate::log_args::{Beside, CutEnds, LogAction, Written};
-use crate::yaml::{self, Place};
+use crate::log_args::{Beside, CutEnds, LogAction};
 
 /// Makes the bench item of an action, without its `- `.
 ///
 /// # Errors
 /// When both ends of a cut are nothing.
 pub(crate) fn item(action: &LogAction, today: Date) -> Result<String, Failure> {
-    let mut map = Map::default();
+    let mut map = ItemText::default();
     let (key, beside) = match action {
         LogAction::Cut { ends, with, keep, beside } => {
-            map.ends(ends)?;
+            add_ends(&mut map, ends)?;
             map.text("with", with.as_deref());
             map.plain("keep", keep.then_some("true"));
             ("cut", beside)
         }
         LogAction::Plan { ends, beside } => {
-            map.ends(ends)?;
+            add_ends(&mut map, ends)?;
             ("plan", beside)
         }
         LogAction::Read { reading, held_at, board, dressed, beside } => {
@@ -53,58 +53,36 @@ pub(crate) fn item(action: &LogAction, today: Date) -> Result<String, Failure> {
         }
         LogAction::Feel { words, beside } => {
             // Words stand on a line of their own, where a comma needs no quotes.
-            map.plain("feel", Some(&yaml::scalar(words, Place::Line)));
+            map.plain("feel", Some(&scalar(words, ScalarPlace::Line)));
             map.plain("date", Some(&beside.date.unwrap_or(today).to_string()));
             map.plain(
                 "note",
-                beside.note.as_deref().map(|note| yaml::scalar(note, Place::Line)).as_deref(),
+                beside.note.as_deref().map(|note| scalar(note, ScalarPlace::Line)).as_deref(),
             );
-            return Ok(map.0.join("\n"));
+            return Ok(map.lines());
         }
     };
-    map.beside(beside, today);
-    Ok(format!("{key}: {}", map.flow()))
+    add_beside(&mut map, beside, today);
+    Ok(map.of(key))
 }
 
-/// The pairs of a flow map, in order.
-#[derive(Debug, Default)]
-struct Map(Vec<String>);
-
-impl Map {
-    fn plain(&mut self, key: &str, value: Option<&str>) {
-        self.0.extend(value.map(|value| format!("{key}: {value}")));
+/// Adds the ends of a cut; an end that loses nothing is left out.
+fn add_ends(item: &mut ItemText, ends: &CutEnds) -> Result<(), Failure> {
+    let lost = |end: &Option<Written>| end.clone().filter(|written| written.quantity.si != 0.0);
+    let (tip, butt) = (lost(&ends.tip), lost(&ends.butt));
+    if tip.is_none() && butt.is_none() {
+        return Err(Failure::new(
+            "nothing comes off either end: give `--tip` or `--butt` a length above zero",
+        ));
     }
+    item.quantity("tip", tip.as_ref());
+    item.quantity("butt", butt.as_ref());
+    Ok(())
+}
 
-    fn text(&mut self, key: &str, value: Option<&str>) {
-        self.0.extend(value.map(|value| format!("{key}: {}", yaml::scalar(value, Place::Flow))));
-    }
-
-    fn quantity(&mut self, key: &str, value: Option<&Written>) {
-        self.text(key, value.map(|written| written.text.as_str()));
-    }
-
-    /// Adds the ends of a cut; an end that loses nothing is left out.
-    fn ends(&mut self, ends: &CutEnds) -> Result<(), Failure> {
-        let lost = |end: &Option<Written>| end.clone().filter(|written| written.quantity.si != 0.0);
-        let (tip, butt) = (lost(&ends.tip), lost(&ends.butt));
-        if tip.is_none() && butt.is_none() {
-            return Err(Failure::new(
-                "nothing comes off either end: give `--tip` or `--butt` a length above zero",
-            ));
-        }
-        self.quantity("tip", tip.as_ref());
-        self.quantity("butt", butt.as_ref());
-        Ok(())
-    }
-
-    fn beside(&mut self, beside: &Beside, today: Date) {
-        self.plain("date", Some(&beside.date.unwrap_or(today).to_string()));
-        self.text("note", beside.note.as_deref());
-    }
-
-    fn flow(&self) -> String {
-        format!("{{ {} }}", self.0.join(", "))
-    }
+fn add_beside(item: &mut ItemText, beside: &Beside, today: Date) {
+    item.plain("date", Some(&beside.date.unwrap_or(today).to_string()));
+    item.text("note", beside.note.as_deref());
 }
 
 #[cfg(test)]

@@ -5,13 +5,12 @@ use std::io::{ErrorKind, Write};
 
 use serde_json::json;
 use taperbook_engine::{Answer, Request};
-use taperbook_record::{Kind, template};
+use taperbook_record::{Kind, ScalarPlace, scalar, template};
 
 use crate::args::NewKind;
 use crate::failure::Failure;
 use crate::run::{Context, Done};
 use crate::style::{CARE, FAINT, GOOD, clean, paint};
-use crate::yaml::{self, Place};
 
 /// The longest name of a file, in bytes, that leaves room for what editors add to it.
 const LONGEST_NAME: usize = 120;
@@ -74,7 +73,7 @@ fn with_blank(text: &str, blank: &str) -> Result<String, Failure> {
     let filled: String = text
         .split_inclusive('\n')
         .map(|line| match line.starts_with("blank:") {
-            true => format!("blank: {}\n", yaml::scalar(blank, Place::Line)),
+            true => format!("blank: {}\n", scalar(blank, ScalarPlace::Line)),
             false => line.to_owned(),
         })
         .collect();

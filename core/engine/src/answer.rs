@@ -2,13 +2,14 @@
 
 mod brief;
 mod choosing;
+mod faults;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Instant;
 
 use taperbook_plugin::{
-    Advice, Number, Question, Source, SuggestAdvice, Target, TryAdvice, View, json_key,
+    Advice, BendAdvice, Number, Question, Source, SuggestAdvice, Target, TryAdvice, View, json_key,
 };
 use taperbook_record::{Action, Content, Item, Measure, Record, Spanned};
 use taperbook_units::Length;
@@ -48,6 +49,12 @@ impl Snapshot {
             Request::CheckText { path, text } => Answer::Check(self.check_text(path, text)),
             Request::Try { record, target, held_at_mm } => {
                 Answer::Try(Box::new(self.try_cut(record, target, *held_at_mm)?))
+            }
+            Request::Bend { record, tip_mm, butt_mm, held_at_mm } => {
+                Answer::Bend(Box::new(self.bend(record, (*tip_mm, *butt_mm), *held_at_mm)?))
+            }
+            Request::Faults { only, skip, limit } => {
+                Answer::Faults(self.faults(only.as_deref(), *skip, *limit)?)
             }
             Request::Suggest { record, held_at_mm } => {
                 Answer::Suggest(Box::new(self.suggest(record, held_at_mm.map(Length::from_mm))?))
@@ -296,6 +303,26 @@ impl Snapshot {
         };
         let flags = self.flags_after(&entry, &advice);
         Ok(TryAnswer { advice: *advice, flags, problems: problem_answers(&entry) })
+    }
+
+    fn bend(
+        &self,
+        typed: &str,
+        (tip_mm, butt_mm): (f64, f64),
+        held_at_mm: Option<f64>,
+    ) -> Answered<BendAdvice> {
+        let entry = self.wanted(typed)?;
+        let cuts =
+            TryTarget { tip_mm: Some(tip_mm), butt_mm: Some(butt_mm), ..TryTarget::default() };
+        let Target::Cuts { tip, butt } = plugin_target(&cuts)? else {
+            return Err(refusal("the plugin answered another question"));
+        };
+        let record = entry.id.to_string();
+        let held_at = held_at_mm.map(Length::from_mm);
+        match self.advise(&Question::Bend { record, tip, butt, held_at })? {
+            Advice::Bend(advice) => Ok(*advice),
+            _ => Err(refusal("the plugin answered another question")),
+        }
     }
 
     /// Gives the flags of a record as it would be with this cut on its bench; a card has no bench and no flags of it.

@@ -7,7 +7,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 use taperbook_plugin::{
-    ChooseAdvice, ExplainAdvice, Number, ReachAdvice, SuggestAdvice, TryAdvice, WalkStep,
+    BendAdvice, ChooseAdvice, ExplainAdvice, Number, ReachAdvice, SuggestAdvice, TryAdvice,
+    WalkStep,
 };
 
 /// A question.
@@ -63,6 +64,26 @@ pub enum Request {
         target: TryTarget,
         /// Where it is held, when the record's own place is not meant.
         held_at_mm: Option<f64>,
+    },
+    /// How does it bend before and after further cuts, under one weight?
+    Bend {
+        /// The record's id, path or stem.
+        record: String,
+        /// Off the tip.
+        tip_mm: f64,
+        /// Off the butt.
+        butt_mm: f64,
+        /// Where it is held, when the record's own place is not meant.
+        held_at_mm: Option<f64>,
+    },
+    /// How many flags and problems are there, by name, and which are the first of them?
+    Faults {
+        /// Only this flag, or `problems`; else all.
+        only: Option<String>,
+        /// How many to pass over.
+        skip: usize,
+        /// How many to tell in full.
+        limit: usize,
     },
     /// What should be cut next?
     Suggest {
@@ -144,6 +165,10 @@ pub enum Answer {
     Check(CheckAnswer),
     /// To [`Request::Try`].
     Try(Box<TryAnswer>),
+    /// To [`Request::Bend`].
+    Bend(Box<BendAdvice>),
+    /// To [`Request::Faults`].
+    Faults(FaultsAnswer),
     /// To [`Request::Suggest`].
     Suggest(Box<SuggestAdvice>),
     /// To [`Request::Choose`].
@@ -269,6 +294,19 @@ pub struct FlagsAnswer {
     pub total: usize,
     /// In the order of records and places.
     pub flags: Vec<FlagAnswer>,
+}
+
+/// What is wrong in the shop, counted, and some of it in full.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FaultsAnswer {
+    /// How many problems there are.
+    pub n_problems: usize,
+    /// How many flags there are, by name.
+    pub n_flags: BTreeMap<String, usize>,
+    /// In the order of records and places.
+    pub flags: Vec<FlagAnswer>,
+    /// In the order of records and places.
+    pub problems: Vec<ProblemAnswer>,
 }
 
 /// What a flag means.

@@ -37,9 +37,9 @@ mod overlay;
 mod snapshot;
 
 pub use ask::{
-    Answer, CheckAnswer, FindAnswer, FlagAnswer, FlagExplanation, FlagsAnswer, HitAnswer,
-    NameAnswer, NamesAnswer, ProblemAnswer, Refusal, Request, ShowAnswer, StatusAnswer, TryAnswer,
-    TryTarget, Unreadable,
+    Answer, CheckAnswer, FaultsAnswer, FindAnswer, FlagAnswer, FlagExplanation, FlagsAnswer,
+    HitAnswer, NameAnswer, NamesAnswer, ProblemAnswer, Refusal, Request, ShowAnswer, StatusAnswer,
+    TryAnswer, TryTarget, Unreadable,
 };
 pub use engine::{Change, Engine, EngineError, Files, Setup};
 pub use overlay::Overlay;

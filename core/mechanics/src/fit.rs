@@ -57,7 +57,7 @@ pub use newton::fit;
 pub use outcome::{Estimate, Measure, Missing, Outcome};
 pub use parts::{Parts, Told, Unsure};
 pub use pool::{Pool, Spread, pool};
-pub use posterior::{Posterior, Residual, SURE};
+pub use posterior::{BentPlace, Posterior, Residual, SURE};
 pub use prior::{FitError, Prior};
 pub use reading::{Measured, Reading};
 pub use setup::Setup;

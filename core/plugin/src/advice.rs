@@ -1,10 +1,12 @@
 //! Questions to plugins and what they answer; the key names are those of the JSON.
 
+mod bend;
 mod choose;
 mod fittings;
 mod guides;
 mod sheet;
 
+pub use bend::{BendAdvice, Bent, BentPlace, BoardPoints, Stated};
 pub use choose::{
     Choice, ChooseAdvice, NotJudged, PastBuild, ReachAdvice, ReachPoint, ReachRow, Wanted,
 };
@@ -27,6 +29,17 @@ pub enum Question {
         record: String,
         /// The cuts, or what they should reach.
         target: Target,
+        /// Where it is held, when the record's own place is not meant.
+        held_at: Option<Length>,
+    },
+    /// How does it bend before and after further cuts, under one weight?
+    Bend {
+        /// The id of a build or a blank card.
+        record: String,
+        /// Off the tip, from the piece as it now is.
+        tip: Length,
+        /// Off the butt.
+        butt: Length,
         /// Where it is held, when the record's own place is not meant.
         held_at: Option<Length>,
     },
@@ -327,6 +340,8 @@ pub struct NextReading {
 pub enum Advice {
     /// To [`Question::Try`].
     Try(Box<TryAdvice>),
+    /// To [`Question::Bend`].
+    Bend(Box<BendAdvice>),
     /// To [`Question::Suggest`].
     Suggest(Box<SuggestAdvice>),
     /// To [`Question::Walk`].

@@ -23,11 +23,12 @@ mod shelf;
 mod view;
 
 pub use advice::{
-    Advice, CaliperCost, Chance, Choice, ChooseAdvice, Compared, Cut, Dressing, Ends, Evidence,
-    ExplainAdvice, Fit, FitHow, FittingsAdvice, FittingsAt, GuidePlace, GuideSide, GuidesAdvice,
-    JointPlace, MarkStep, MarksAdvice, NextReading, NotJudged, NumberParts, OutlinePoint,
-    PastBuild, Question, ReachAdvice, ReachPoint, ReachRow, ReadingPart, Sanding, SheetAdvice,
-    StaticTest, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep, Wanted,
+    Advice, BendAdvice, Bent, BentPlace, BoardPoints, CaliperCost, Chance, Choice, ChooseAdvice,
+    Compared, Cut, Dressing, Ends, Evidence, ExplainAdvice, Fit, FitHow, FittingsAdvice,
+    FittingsAt, GuidePlace, GuideSide, GuidesAdvice, JointPlace, MarkStep, MarksAdvice,
+    NextReading, NotJudged, NumberParts, OutlinePoint, PastBuild, Question, ReachAdvice,
+    ReachPoint, ReachRow, ReadingPart, Sanding, SheetAdvice, Stated, StaticTest, SuggestAdvice,
+    Target, TryAdvice, UnsurePart, WalkStep, Wanted,
 };
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};
 pub use shelf::Shelf;

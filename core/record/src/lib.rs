@@ -27,10 +27,12 @@ mod edit;
 mod fields;
 mod file;
 mod front;
+mod item_text;
 mod measure;
 mod name;
 mod problem;
 mod read;
+mod scalar;
 mod shop;
 mod source;
 mod template;
@@ -43,9 +45,11 @@ pub use build::{
 pub use card::{Blank, Caliper, Fitting, Joint, Material, Offcut, Part, Size, Spine, TipKind};
 pub use edit::{EditError, Insertion, append_item, verify};
 pub use file::{MOST_FILE_BYTES, read};
+pub use item_text::{ItemText, Written};
 pub use measure::Measure;
 pub use name::is_conflict_copy;
 pub use problem::{Position, Problem, Span};
+pub use scalar::{ScalarPlace, scalar};
 pub use shop::{Allowances, Board, Clamp, InstrumentErrors, Saw, Shop};
 
 pub use template::template;

@@ -3,6 +3,7 @@
 //! A pure function of the view: the mechanics and its fit come from `bench`, the words about a change from here.
 //! It raises no flag and suggests nothing.
 
+mod bent;
 mod marks;
 mod numbers;
 mod target;
@@ -10,6 +11,7 @@ mod tried;
 mod walked;
 mod words;
 
+use taperbook_bench::Cuts;
 use taperbook_plugin::{Advice, Manifest, Number, NumberSpec, Plugin, Question, View};
 use taperbook_record::{Measure, Record};
 use taperbook_units::Dimension;
@@ -44,6 +46,10 @@ impl Plugin for Trim {
             Question::Marks { record, cut, held_at } => Some(
                 marks::marks(view, record, *cut, *held_at)
                     .map(|advice| Advice::Marks(Box::new(advice))),
+            ),
+            Question::Bend { record, tip, butt, held_at } => Some(
+                bent::bend(view, record, Cuts { tip: *tip, butt: *butt }, *held_at)
+                    .map(|advice| Advice::Bend(Box::new(advice))),
             ),
             Question::Walk { record } => Some(walked::walk_of(view, record).map(Advice::Walk)),
             _ => None,

@@ -6,10 +6,12 @@ use std::sync::Arc;
 use taperbook_engine::{
     Answer, Change, Engine, Files, Request, Setup, ShowAnswer, Snapshot, TryAnswer, TryTarget,
 };
-use taperbook_mechanics::{Clamp, Material, Station, Tube, natural_frequency, third_length};
+use taperbook_mechanics::{
+    self as mechanics, Clamp, Load, Material, Station, Tube, natural_frequency, third_length,
+};
 use taperbook_plugin::Number;
 use taperbook_record::Measure;
-use taperbook_units::{Density, Length, Pressure};
+use taperbook_units::{Density, Length, Mass, Pressure};
 
 struct Shelf(Vec<(&'static str, String)>);
 
@@ -139,6 +141,71 @@ fn with_all_stated_and_nothing_read_the_value_is_the_plain_solve() {
         panic!()
     };
     assert!(low < value && value < high, "calipers err, so the range is never nothing");
+}
+
+#[test]
+fn a_bend_is_the_plain_solve_and_its_band_agrees_with_the_range_of_power() {
+    let shop = shop(&[("blanks/heron.md", STATED)]);
+    let request =
+        Request::Bend { record: "heron".into(), tip_mm: 50.8, butt_mm: 25.4, held_at_mm: None };
+    let Answer::Bend(bend) = shop.answer(&request) else { panic!() };
+    let power = tried(&shop, "heron", cuts(0.0, 0.0)).advice.before.get(Measure::Power).unwrap();
+    let (power, low, high) = power.known().unwrap();
+    near(bend.load_g, power * 1e3, 1e-9);
+    let clamp = Clamp::horizontal(Length::from_inches(9.0));
+    let load = |kg: f64| Load::hung(Mass::from_kg(kg));
+    let trimmed = stated_tube().trimmed(Length::from_mm(50.8), Length::from_mm(25.4)).unwrap();
+    for (bent, tube) in [(&bend.before, stated_tube()), (&bend.after, trimmed)] {
+        let shape = mechanics::bend(&tube, &clamp, &load(power), bent.places.len()).unwrap();
+        near(bent.length_mm, tube.length().mm(), 1e-9);
+        for (place, point) in bent.places.iter().zip(&shape.points) {
+            assert!((place.x_mm - point.x.mm()).abs() < 0.05, "{place:?} {point:?}");
+            assert!((place.y_mm - point.y.mm()).abs() < 0.05, "{place:?} {point:?}");
+        }
+    }
+    // By what the power is, the tip hangs a third of the free length down.
+    let tip = bend.before.places.last().unwrap();
+    near(-tip.y_mm, bend.third_mm, 1e-4);
+    // What is unsure of the power at the same drop is, times how the tip goes with the weight, unsure of the tip's place
+    // under the same weight; the rest is how the bend is spread, which moves the tip little.
+    let tip_under = |kg: f64| {
+        let shape = mechanics::bend(&stated_tube(), &clamp, &load(kg), 33).unwrap();
+        shape.points.last().map(|tip| (tip.x.mm(), tip.y.mm())).unwrap()
+    };
+    let (more, less) = (tip_under(power * 1.01), tip_under(power * 0.99));
+    let by_power = ((more.0 - less.0) / 0.02, (more.1 - less.1) / 0.02);
+    let spread = tip.beside_x_mm.hypot(tip.beside_y_mm);
+    let across = (by_power.0 * tip.beside_x_mm + by_power.1 * tip.beside_y_mm).abs() / spread;
+    near(spread, across * (high - low) / 2.0 / power, 0.15);
+    let clamped = bend.before.places.first().unwrap();
+    assert_eq!((clamped.x_mm, clamped.beside_y_mm), (0.0, 0.0));
+    assert!(bend.readings.is_empty() && bend.limits.is_empty());
+}
+
+#[test]
+fn points_read_on_the_board_come_with_the_bend_under_their_weight() {
+    let build = "---\nkind: build\nblank: heron\nlimits: { length: 75 in .. 80 in, tip_od: .. 2.2 mm }\nbench:\n  \
+                 - read: { length: 80 in, board: [{ load: 150 g, points: [[900 mm, -200 mm]] }] }\n  \
+                 - cut: { tip: 1 in }\n  \
+                 - read: { board: [{ load: 100 g, points: [[800 mm, -90 mm], [1200 mm, -250 mm]] }, \
+                 { load: 200 g, points: [[800 mm, -160 mm]] }] }\n---\n";
+    let shop = shop(&[("blanks/heron.md", STATED), ("builds/ilse.md", build)]);
+    let request =
+        Request::Bend { record: "ilse".into(), tip_mm: 0.0, butt_mm: 0.0, held_at_mm: None };
+    let Answer::Bend(bend) = shop.answer(&request) else { panic!() };
+    // What was read before the cut was read of another piece.
+    let read: Vec<_> = bend.readings.iter().map(|r| (r.item, r.load_g, r.points.len())).collect();
+    assert_eq!(read, [(2, 100.0, 2), (2, 200.0, 1)]);
+    let drops = bend.readings.iter().map(|r| r.bent.as_ref().unwrap().places.last().unwrap().y_mm);
+    let drops: Vec<f64> = drops.collect();
+    assert!(drops[1] < drops[0], "{drops:?}");
+    assert_eq!(bend.before, bend.after);
+    let limits: Vec<_> =
+        bend.limits.iter().map(|l| (l.limit.as_str(), l.low.is_some(), l.high)).collect();
+    assert_eq!(limits, [("length_mm", true, Some(2032.0)), ("tip_od_mm", false, Some(2.2))]);
+    let request =
+        Request::Bend { record: "ilse".into(), tip_mm: 3000.0, butt_mm: 0.0, held_at_mm: None };
+    assert!(matches!(shop.answer(&request), Answer::Refused(_)));
 }
 
 #[test]

@@ -87,7 +87,7 @@ pub enum Missing {
 /// How many numbers there are.
 const N_MEASURES: usize = Measure::ALL.len();
 /// The standard normal deviate that 95 % lie below (Abramowitz & Stegun table 26.5).
-const NINETY_FIVE: f64 = 1.644_853_626_951_473;
+pub(super) const NINETY_FIVE: f64 = 1.644_853_626_951_473;
 
 /// The numbers of a state of the piece.
 ///

@@ -2,14 +2,15 @@
 //!
 //! How it is found is in `newton`.
 
-use taperbook_units::Length;
+use taperbook_units::{Length, Mass};
 
 use super::errors::Errors;
 use super::matrix::Matrix;
-use super::outcome::{Estimate, Measure, Missing, Outcome};
+use super::outcome::{Estimate, Measure, Missing, NINETY_FIVE, Outcome};
 use super::parameters::{BLANK, Piece};
-use super::predict::State;
+use super::predict::{Asked, State};
 use super::prior::Prior;
+use crate::bend::Root;
 use crate::tube::{LEAST_LENGTH, TrimError, Tube};
 
 /// What is believed of a piece after its readings: a Gaussian over the parameters of the blank, the boards and the clamps.
@@ -43,6 +44,20 @@ pub struct Residual {
     /// Beyond 3 either way it contradicts them; 0 when it can't be predicted.
     pub miss: f64,
 }
+
+/// A place on a bent piece.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BentPlace {
+    /// Outward from the clamp.
+    pub x: Length,
+    /// Up from the clamp line; negative below.
+    pub y: Length,
+    /// From the place across the blank, out and up, to where the blank lies above once in twenty; it lies as far below as often.
+    pub beside: (Length, Length),
+}
+
+/// A clamp that is horizontal and does not yield.
+const LEVEL: Root = Root { raised: 0.0, give: 0.0 };
 
 impl Posterior {
     /// The most likely tube, uncut.
@@ -96,6 +111,42 @@ impl Posterior {
         let (apart_from, apart_to) = (before.apart(measure), after.apart(measure));
         let apart = if apart_from == apart_to { 0.0 } else { apart_from.hypot(apart_to) };
         Ok(Estimate::any(to.value - from.value, common.sqrt().hypot(apart)))
+    }
+
+    /// The piece with so much cut off in all, held by a horizontal clamp that does not yield and bent by a weight at its tip: places
+    /// evenly spaced along the free length from the clamp to the tip, at least three, with how far the blank may lie beside each.
+    ///
+    /// # Errors
+    /// When the cuts leave nothing, or such a bend can't be computed.
+    pub fn bent(
+        &self,
+        (tip_cut, butt_cut): (Length, Length),
+        held_at: Length,
+        load: Mass,
+        n_places: usize,
+    ) -> Result<Vec<BentPlace>, Missing> {
+        let state = self.state(tip_cut, butt_cut, held_at).map_err(|_| Missing::NothingLeft)?;
+        let piece = self.piece();
+        let mut asked = Asked::new(&self.prior.blank, &piece);
+        let places = asked.board(state, LEVEL, load.kg(), n_places.max(3) - 1)?;
+        let places: Vec<(f64, f64)> = std::iter::once((0.0, 0.0)).chain(places).collect();
+        let of_blank = self.of_blank();
+        let mut bent = Vec::with_capacity(places.len());
+        for (place_idx, (x, y)) in places.iter().copied().enumerate() {
+            let mut beside = (0.0, 0.0);
+            if 0 < place_idx {
+                let (from, to) =
+                    (places[place_idx - 1], places[(place_idx + 1).min(places.len() - 1)]);
+                let (out, up) = (to.0 - from.0, to.1 - from.1);
+                let above = asked.above(state, LEVEL, load.kg(), (x, y))?;
+                let spread = NINETY_FIVE * of_blank.square(&above.by[..BLANK]).max(0.0).sqrt();
+                let long = out.hypot(up);
+                beside = (-up / long * spread, out / long * spread);
+            }
+            let [x, y, out, up] = [x, y, beside.0, beside.1].map(Length::from_m);
+            bent.push(BentPlace { x, y, beside: (out, up) });
+        }
+        Ok(bent)
     }
 
     /// How well each reading is met, in the order in which they were given.

@@ -7,7 +7,7 @@ use std::io::{self, Write};
 use std::os::unix::fs::{MetadataExt, OpenOptionsExt, fchown};
 use std::path::{Path, PathBuf};
 
-use crate::failure::Failure;
+use crate::EditFailure;
 
 /// A file as it was read, to be replaced as a whole or not at all.
 #[derive(Debug)]
@@ -24,23 +24,23 @@ pub(crate) struct Opened {
 ///
 /// # Errors
 /// When it can't be read, is read-only, is no file, or a link leads out of the folder.
-pub(crate) fn open(folder: &Path, relative: &str) -> Result<Opened, Failure> {
+pub(crate) fn open(folder: &Path, relative: &str) -> Result<Opened, EditFailure> {
     let failed =
-        |error: io::Error| Failure::new(format!("`{relative}` could not be read: {error}"));
+        |error: io::Error| EditFailure::new(format!("`{relative}` could not be read: {error}"));
     let root = fs::canonicalize(folder).map_err(failed)?;
     let path = fs::canonicalize(folder.join(relative)).map_err(failed)?;
     if !path.starts_with(&root) {
-        return Err(Failure::new(format!(
+        return Err(EditFailure::new(format!(
             "`{relative}` is a link that leads out of the shop folder"
         )));
     }
     let metadata = fs::metadata(&path).map_err(failed)?;
     if !metadata.is_file() {
-        return Err(Failure::new(format!("`{relative}` is not a file")));
+        return Err(EditFailure::new(format!("`{relative}` is not a file")));
     }
     // A rename asks the directory and not the file: what the builder locked stays locked.
     if metadata.permissions().readonly() {
-        return Err(Failure::new(format!("`{relative}` is read-only"))
+        return Err(EditFailure::new(format!("`{relative}` is read-only"))
             .hint("make it writable and try again"));
     }
     let bytes = fs::read(&path).map_err(failed)?;
@@ -52,10 +52,13 @@ impl Opened {
     ///
     /// # Errors
     /// When it is not UTF-8.
-    pub(crate) fn text(&self) -> Result<&str, Failure> {
+    pub(crate) fn text(&self) -> Result<&str, EditFailure> {
         std::str::from_utf8(&self.bytes).map_err(|error| {
             let place = error.valid_up_to();
-            Failure::new(format!("`{}` is not UTF-8 at byte {place}: save it as UTF-8", self.shown))
+            EditFailure::new(format!(
+                "`{}` is not UTF-8 at byte {place}: save it as UTF-8",
+                self.shown
+            ))
         })
     }
 
@@ -66,7 +69,7 @@ impl Opened {
     ///
     /// # Errors
     /// When the file changed since it was read, or can't be written; the file is then as it was.
-    pub(crate) fn replace(&self, text: &str) -> Result<(), Failure> {
+    pub(crate) fn replace(&self, text: &str) -> Result<(), EditFailure> {
         let beside = self.beside();
         let result = self.write_beside(&beside, text).and_then(|()| self.put(&beside));
         if result.is_err() {
@@ -90,7 +93,7 @@ impl Opened {
         self.path.with_file_name(format!(".{name}.{}.tmp", std::process::id()))
     }
 
-    fn write_beside(&self, beside: &Path, text: &str) -> Result<(), Failure> {
+    fn write_beside(&self, beside: &Path, text: &str) -> Result<(), EditFailure> {
         let failed = |error: io::Error| self.failed(&format!("could not be written: {error}"));
         let mut file = OpenOptions::new()
             .write(true)
@@ -104,7 +107,7 @@ impl Opened {
         file.sync_all().map_err(failed)
     }
 
-    fn give_owner(&self, file: &File) -> Result<(), Failure> {
+    fn give_owner(&self, file: &File) -> Result<(), EditFailure> {
         let made = file
             .metadata()
             .map_err(|error| self.failed(&format!("could not be written: {error}")))?;
@@ -119,7 +122,7 @@ impl Opened {
     }
 
     /// Renames the new file over the old one, if that is still the one that was read.
-    fn put(&self, beside: &Path) -> Result<(), Failure> {
+    fn put(&self, beside: &Path) -> Result<(), EditFailure> {
         let key = |m: &Metadata| {
             (m.dev(), m.ino(), m.size(), m.mtime(), m.mtime_nsec(), m.ctime(), m.ctime_nsec())
         };
@@ -139,8 +142,8 @@ impl Opened {
         Ok(())
     }
 
-    fn failed(&self, why: &str) -> Failure {
-        Failure::new(format!("`{}` {why}", self.shown))
+    fn failed(&self, why: &str) -> EditFailure {
+        EditFailure::new(format!("`{}` {why}", self.shown))
     }
 }
 
@@ -165,8 +168,8 @@ mod tests {
     }
 
     #[track_caller]
-    fn refused<T: std::fmt::Debug>(result: Result<T, Failure>, part: &str) {
-        let printed = result.unwrap_err().print();
+    fn refused<T: std::fmt::Debug>(result: Result<T, EditFailure>, part: &str) {
+        let printed = result.unwrap_err().to_string();
         assert!(printed.contains(part), "{printed}");
     }
 

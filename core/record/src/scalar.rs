@@ -4,7 +4,7 @@
 
 /// Where the scalar stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Place {
+pub enum ScalarPlace {
     /// Between the braces of a flow map, where commas and braces part the items.
     Flow,
     /// After `key: ` on a line of its own.
@@ -12,15 +12,15 @@ pub(crate) enum Place {
 }
 
 /// Writes a text plain where that is safe, else in double quotes (YAML 1.2.2, 7.3.1 and 7.3.3).
-pub(crate) fn scalar(text: &str, place: Place) -> String {
+pub fn scalar(text: &str, place: ScalarPlace) -> String {
     if is_plain(text, place) { text.to_owned() } else { quoted(text) }
 }
 
 /// Errs on the side of quotes: what YAML allows plain and people misread is quoted too.
-fn is_plain(text: &str, place: Place) -> bool {
+fn is_plain(text: &str, place: ScalarPlace) -> bool {
     let Some(first) = text.chars().next() else { return false };
     let is_text = |c: char| c.is_alphanumeric() || " '\"’”′″°½¼¾⅛.,:;!?/()+-_&=%…–".contains(c);
-    let flow_marks = |c: char| place == Place::Flow && ",[]{}".contains(c);
+    let flow_marks = |c: char| place == ScalarPlace::Flow && ",[]{}".contains(c);
     first.is_alphanumeric()
         && text.trim() == text
         && text.chars().all(|c| is_text(c) && !flow_marks(c))
@@ -67,7 +67,7 @@ mod tests {
     #[test]
     fn plain_words_stay_plain_and_others_are_quoted() {
         for text in ["rotary disc", "6'10\"", "7 ft 10 in", "won't throw, or so", "a:b", "Søren"] {
-            assert_eq!(scalar(text, Place::Line), text);
+            assert_eq!(scalar(text, ScalarPlace::Line), text);
         }
         for (text, written) in [
             ("", "\"\""),
@@ -83,14 +83,14 @@ mod tests {
             ("two\nlines\u{7}", "\"two\\nlines\\x07\""),
             ("*anchor", "\"*anchor\""),
         ] {
-            assert_eq!(scalar(text, Place::Line), written);
+            assert_eq!(scalar(text, ScalarPlace::Line), written);
         }
     }
 
     #[test]
     fn commas_and_braces_are_quoted_inside_a_flow_map_alone() {
-        assert_eq!(scalar("early, straight", Place::Line), "early, straight");
-        assert_eq!(scalar("early, straight", Place::Flow), "\"early, straight\"");
-        assert_eq!(scalar("a {b}", Place::Flow), "\"a {b}\"");
+        assert_eq!(scalar("early, straight", ScalarPlace::Line), "early, straight");
+        assert_eq!(scalar("early, straight", ScalarPlace::Flow), "\"early, straight\"");
+        assert_eq!(scalar("a {b}", ScalarPlace::Flow), "\"a {b}\"");
     }
 }

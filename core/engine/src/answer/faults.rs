@@ -1,0 +1,60 @@
+//! What is wrong in the whole shop, counted, with as many in full as fit a page.
+
+use std::collections::BTreeMap;
+
+use super::{Answered, flag_answers, problem_answers};
+use crate::ask::FaultsAnswer;
+use crate::snapshot::Snapshot;
+
+/// The word for problems, where flags have their names.
+const PROBLEMS: &str = "problems";
+
+impl Snapshot {
+    /// Counts all, and tells some in full; the strings of those that are not told are never made.
+    pub(super) fn faults(
+        &self,
+        only: Option<&str>,
+        skip: usize,
+        limit: usize,
+    ) -> Answered<FaultsAnswer> {
+        if let Some(name) = only
+            && name != PROBLEMS
+            && !self.catalogue.flags.iter().any(|flag| flag.name == name)
+        {
+            return Err(self.no_such_flag(name));
+        }
+        let mut n_flags: BTreeMap<&str, usize> = BTreeMap::new();
+        let (mut flags, mut problems) = (Vec::new(), Vec::new());
+        let mut n_passed = 0;
+        let mut is_told = || {
+            n_passed += 1;
+            skip < n_passed && n_passed <= skip.saturating_add(limit)
+        };
+        for entry in self.book.iter() {
+            if entry.flags.is_empty() && entry.problems.is_empty() {
+                continue;
+            }
+            for flag in &entry.flags {
+                *n_flags.entry(&flag.flag).or_default() += 1;
+            }
+            if only.is_none_or(|only| only == PROBLEMS) && !entry.problems.is_empty() {
+                let told: Vec<bool> = entry.problems.iter().map(|_| is_told()).collect();
+                if told.contains(&true) {
+                    let all = problem_answers(entry).into_iter().zip(told);
+                    problems.extend(all.filter_map(|(problem, told)| told.then_some(problem)));
+                }
+            }
+            if only != Some(PROBLEMS) && !entry.flags.is_empty() {
+                let is_wanted = |flag: &str| only.is_none_or(|only| only == flag);
+                let told: Vec<bool> =
+                    entry.flags.iter().map(|flag| is_wanted(&flag.flag) && is_told()).collect();
+                if told.contains(&true) {
+                    let all = flag_answers(entry).into_iter().zip(told);
+                    flags.extend(all.filter_map(|(flag, told)| told.then_some(flag)));
+                }
+            }
+        }
+        let n_flags = n_flags.into_iter().map(|(name, count)| (name.to_owned(), count)).collect();
+        Ok(FaultsAnswer { n_problems: self.book.n_problems, n_flags, flags, problems })
+    }
+}
