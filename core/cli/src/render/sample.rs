@@ -102,6 +102,7 @@ pub(crate) fn tried() -> TryAnswer {
                 limit("tip_od", None, Some("2.2 mm"), Some(0.998)),
                 limit("power", Some("200 g"), Some("220 g"), Some(0.17)),
             ],
+            caliper: None,
             words: vec!["holds 6 % more, recovers quicker, bends a little lower down".to_owned()],
         },
         flags: flags().split_off(1),
