@@ -180,7 +180,7 @@ pub struct TryAdvice {
     /// Each limit and how surely it is kept after the cut.
     pub limits: Vec<Chance>,
     /// What an error of the caliper costs, where the cut was worked out from a diameter.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub caliper: Option<CaliperCost>,
     /// The change in words, power first.
     pub words: Vec<String>,
