@@ -51,6 +51,8 @@ pub struct Blank {
     pub joints: Vec<Joint>,
     /// `held_at`
     pub held_at: Option<Spanned<Length>>,
+    /// `stock`: how many are on the rack.
+    pub stock: Option<Spanned<u32>>,
 }
 
 /// A diameter of the uncut blank, and the wall where it is known.

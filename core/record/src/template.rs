@@ -72,6 +72,7 @@ kind: blank
 length:                       # of the bare blank, ferrule closed, such as {whole}
 # maker: Northfell
 # pieces: 1
+# stock: 2                    # how many are on the rack
 # material: carbon            # carbon | glass | blend
 # tip: tubular                # tubular | solid (spliced)
 # weight: 46 g

@@ -11,14 +11,17 @@ use crate::source::quoted;
 use crate::yaml::{Entry, ListItem, Map, Node, Value};
 use crate::{End, Spanned};
 
-const BLANK_KEYS: [&str; 14] = [
+const BLANK_KEYS: [&str; 15] = [
     "kind", "maker", "length", "pieces", "material", "tip", "weight", "calipers", "modulus",
-    "density", "spine", "joints", "held_at", "date",
+    "density", "spine", "joints", "held_at", "stock", "date",
 ];
-const OFFCUT_KEYS: [&str; 16] = [
+const OFFCUT_KEYS: [&str; 17] = [
     "kind", "maker", "length", "pieces", "material", "tip", "weight", "calipers", "modulus",
-    "density", "spine", "joints", "held_at", "date", "from", "end",
+    "density", "spine", "joints", "held_at", "stock", "date", "from", "end",
 ];
+
+/// More than this nobody has on a rack.
+const MOST_IN_STOCK: u32 = 10_000;
 
 static BLANK: Place = Place { name: "a blank card", keys: &BLANK_KEYS, elsewhere: not_on_a_card };
 static OFFCUT: Place = Place { name: "an offcut", keys: &OFFCUT_KEYS, elsewhere: not_on_a_card };
@@ -78,6 +81,7 @@ fn card<'s>(reader: &mut Reader<'s, '_>, known: &Known<'_, 's>, length: &Spec) -
         spine: spine(reader, known.get("spine")),
         joints: joints(reader, known.get("joints")),
         held_at: reader.length(known.get("held_at"), &spec::HELD_AT),
+        stock: reader.count(known.get("stock"), 0, MOST_IN_STOCK),
     }
 }
 

@@ -31,6 +31,7 @@ density: 1550 kg/m3
 spine: 40 deg from the label
 joints: [{ at: 43 in, type: ferrule, overlap: 3 in }]
 held_at: 9 in
+stock: 0
 ---
 ";
 
@@ -85,6 +86,7 @@ fn a_blank_card() {
         Some(Density::from_kg_per_m3(1550.0))
     );
     assert_eq!(blank.held_at.as_ref().map(|held_at| held_at.value), Some(Length::from_inches(9.0)));
+    assert_eq!(blank.stock.as_ref().map(|stock| stock.value), Some(0), "none is not unknown");
     let spine = &blank.spine.as_ref().expect("it is read").value;
     assert_eq!((spine.angle, spine.from.as_deref()), (Angle::from_deg(40.0), Some("the label")));
     let joint = &blank.joints[0];

@@ -37,6 +37,8 @@ pub(super) struct Model {
     states_material: bool,
     /// Where it is held, inches, when the card says.
     held_at: Option<f64>,
+    /// How many are on the rack, when the card says.
+    stock: Option<u32>,
     /// Marked spine, when the card says.
     spine: Option<&'static str>,
     /// The builder's words.
@@ -131,6 +133,9 @@ impl Model {
         };
         line(format!("length: {}", feet(self.length)));
         line(format!("pieces: {}", if self.joint.is_some() { 2 } else { 1 }));
+        if let Some(n) = self.stock {
+            line(format!("stock: {n}"));
+        }
         line(format!("material: {}", self.material));
         line(format!("tip: {}", if self.solid_tip { "solid" } else { "tubular" }));
         let weight = to_step(bench.read_weight(&piece).g(), 0.5);
@@ -187,6 +192,7 @@ pub(super) const MODELS: [Model; 10] = [
         walls: 2,
         states_material: false,
         held_at: None,
+        stock: Some(2),
         spine: None,
         body: r"# heron-704
 
@@ -212,6 +218,7 @@ Below an inch of tip it stays a spoon rod. Past two and a half it turns into som
         walls: 2,
         states_material: false,
         held_at: None,
+        stock: Some(1),
         spine: None,
         body: r"# wren-610
 
@@ -234,6 +241,7 @@ Half inches here, not inches.
         walls: 2,
         states_material: false,
         held_at: None,
+        stock: Some(0),
         spine: Some("{ angle: 40 deg, from: the maker's stamp }"),
         body: r"# gannet-606
 
@@ -257,6 +265,7 @@ Every inch off this tip is worth six in a hundred on the board, so it is a saw, 
         walls: 8,
         states_material: true,
         held_at: None,
+        stock: Some(1),
         spine: None,
         body: r"# egret-700
 
@@ -280,6 +289,7 @@ Stiffer than it looks on the rack.
         walls: 1,
         states_material: false,
         held_at: Some(14.0),
+        stock: None,
         spine: None,
         body: r"# tern-900
 
@@ -303,6 +313,7 @@ Tip cuts only for most people. The butt can lose a hand's breadth before the ree
         walls: 1,
         states_material: false,
         held_at: None,
+        stock: None,
         spine: None,
         body: r"# reed-711
 
@@ -325,6 +336,7 @@ Its own weight bends it a hand's width before anything is hung on it, so level t
         walls: 1,
         states_material: false,
         held_at: None,
+        stock: Some(3),
         spine: None,
         body: r"# dipper-604
 
@@ -348,6 +360,7 @@ Cut only from the butt, or take a finger's width of the solid at most: whoever c
         walls: 0,
         states_material: false,
         held_at: None,
+        stock: None,
         spine: None,
         body: r"# curlew-802
 
@@ -370,6 +383,7 @@ To be measured properly when the next one is on the bench.
         walls: 1,
         states_material: false,
         held_at: None,
+        stock: Some(0),
         spine: None,
         body: r"# skua-600
 
@@ -392,6 +406,7 @@ Heavy in the hand, but the charter skippers ask for it by name because the guest
         walls: 2,
         states_material: false,
         held_at: None,
+        stock: Some(1),
         spine: None,
         body: r"# snipe-609
 
