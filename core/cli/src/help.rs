@@ -26,6 +26,7 @@ Examples, none of which needs quotes in a shell:
   taperbook find spoons or jigs                `or` binds looser than side by side
   taperbook find limits.length:6ft10in         a key with dots is a key of the record
   taperbook find blank.material:glass          asks the blank card of each build
+  taperbook find record:ada or record:per      these two records
 
 To a shell `<`, `>`, `*`, `(`, `\"` and spaces mean something of their own:
 write such a query in single quotes.

@@ -77,6 +77,9 @@ fn keyed(key: &str, text: &str) -> String {
 fn add_exact(out: &mut TantivyDocument, document: &Document, fields: &Fields) {
     let record = document.record;
     let mut terms = BTreeSet::new();
+    // The slash tells the whole id of a record at the top of the folder from the file name of another.
+    terms.insert(exact::text(exact::RECORD, &format!("/{}", fold(&record.id))));
+    terms.insert(exact::text(exact::RECORD, &fold(record.stem())));
     terms.insert(exact::text(exact::KIND, record.kind().word()));
     terms.extend(document.flags.iter().map(|flag| exact::text(exact::FLAG, flag)));
     if matches!(record.kind(), Kind::Blank | Kind::Offcut) {
@@ -98,7 +101,7 @@ fn add_exact(out: &mut TantivyDocument, document: &Document, fields: &Fields) {
     for field in document.fields {
         let key = fold(&field.key);
         match keys::known(&key) {
-            Some(Shape::Number(_) | Shape::Date | Shape::Closed(_)) => {}
+            Some(Shape::Number(_) | Shape::Date | Shape::Name | Shape::Closed(_)) => {}
             Some(Shape::Words) => {
                 terms.insert(exact::text(exact::KEY, &key));
             }

@@ -14,6 +14,8 @@ pub(crate) const FLAG: &str = "flag";
 pub(crate) const VERDICT: &str = "verdict";
 /// The title of the record.
 pub(crate) const TITLE: &str = "title";
+/// The record itself, by its id or the name of its file.
+pub(crate) const RECORD: &str = "record";
 /// The card of a build.
 pub(crate) const BLANK: &str = "blank";
 /// The date of the record.
@@ -28,6 +30,8 @@ pub(crate) enum Shape {
     Date,
     /// Words.
     Words,
+    /// The name of a record.
+    Name,
     /// One of a few words.
     Closed(Closed),
 }
@@ -60,13 +64,14 @@ pub(crate) fn verdict_word(verdict: Verdict) -> &'static str {
 pub(crate) const VERDICTS: [Verdict; 3] = [Verdict::Keep, Verdict::Recut, Verdict::Scrap];
 
 /// The keys of the record format with a fixed name.
-const FIXED: [(&str, Shape); 48] = {
+const FIXED: [(&str, Shape); 50] = {
     use Dimension::{Angle, Count, Density, Fraction, Frequency, Length, Mass, Pressure};
-    use Shape::{Closed as One, Date, Number, Words};
+    use Shape::{Closed as One, Date, Name, Number, Words};
     [
         (KIND, One(Closed::Kind)),
         (FLAG, One(Closed::Flag)),
         (VERDICT, One(Closed::Verdict)),
+        (RECORD, Name),
         (TITLE, Words),
         (BLANK, Words),
         (DATE, Date),
@@ -84,6 +89,7 @@ const FIXED: [(&str, Shape); 48] = {
         ("length", Number(Length)),
         ("weight", Number(Mass)),
         ("pieces", Number(Count)),
+        ("stock", Number(Count)),
         ("modulus", Number(Pressure)),
         ("density", Number(Density)),
         ("calipers.at", Number(Length)),

@@ -59,6 +59,7 @@
 //! | `limits.length<7'` | a range in the record: some value of it satisfies the comparison |
 //! | `customer:ilse`, `purpose:"sea trout"` | words under a key |
 //! | `kind:build`, `verdict:keep`, `flag:…` | one of a few words |
+//! | `record:ilse-heron`, `record:builds/ilse-heron` | that record, by the name of its file or by its id |
 //! | `blank:heron-704` | builds of that card when a card is called so, else words |
 //! | `blank.material:carbon` | builds whose card answers so |
 //!

@@ -116,6 +116,7 @@ impl<'a> Resolver<'a> {
             }
             Some(Shape::Date) => self.number(key, Scale::Date, comparison),
             Some(Shape::Words) => self.words(key, comparison, at),
+            Some(Shape::Name) => self.name(key, comparison),
             Some(Shape::Closed(closed)) => self.closed(key, closed, comparison),
             None => match self.vocabulary.learned(key) {
                 Some(learned) => self.learned(key, &learned, comparison, at),
@@ -177,6 +178,30 @@ impl<'a> Resolver<'a> {
         let phrase = Phrase { words, prefix: star };
         self.check_prefix(Some(key), &phrase, at)?;
         Ok(FieldTest { any: vec![Test::Words { key: key.to_owned(), phrase }], has: vec![has] })
+    }
+
+    /// The id of a record or the name of its file, with or without `.md`.
+    fn name(&self, key: &str, comparison: &Comparison) -> Result<FieldTest, QueryError> {
+        let (text, star) = self.word_value(comparison);
+        if comparison.operator != Operator::Is || star {
+            return Err(QueryError {
+                message: format!(
+                    "{} names one record whole: write `{key}:ilse-heron` or `{key}:builds/ilse-heron`",
+                    quoted(key)
+                ),
+                at: comparison.key.start..comparison.whole.end,
+            });
+        }
+        let name = fold(text.trim());
+        let name = name.strip_suffix(".md").unwrap_or(&name);
+        let name = match name.contains('/') {
+            true => format!("/{}", name.trim_start_matches('/')),
+            false => name.to_owned(),
+        };
+        Ok(FieldTest {
+            any: vec![Test::Exact(exact::text(exact::RECORD, &name))],
+            has: vec![Test::Always],
+        })
     }
 
     fn closed(

@@ -13,7 +13,7 @@ use crate::words::{KEY_END, WordTokenizer};
 use crate::writer::Catalogue;
 
 /// The version of what the index holds; an index of another version is made anew.
-pub(crate) const VERSION: u32 = 2;
+pub(crate) const VERSION: u32 = 3;
 
 /// The fields of the index.
 #[derive(Debug, Clone, Copy)]
@@ -180,6 +180,8 @@ pub(crate) mod exact {
     use super::{Field, KEY_END};
     use tantivy::Term;
 
+    /// A name by which the record may be called, folded.
+    pub(crate) const RECORD: &str = "record";
     /// A kind of record.
     pub(crate) const KIND: &str = "kind";
     /// A flag of the record.

@@ -124,6 +124,30 @@ fn minus_or_and_groups() {
 }
 
 #[test]
+fn one_record_by_its_name() {
+    check(&[
+        ("record:ilse", &["ilse"]),
+        ("record:builds/ilse", &["ilse"]),
+        ("record:Builds/ILSE.md", &["ilse"]),
+        ("record:heron-704", &["heron-704"]),
+        ("record:builds/ilse or record:builds/zoe", &["ilse", "zoe"]),
+        ("-record:ilse kind:build", &["soren", "zoe"]),
+        ("record:il", &[]),
+        ("record:builds", &[]),
+        ("blank.record:heron-704", &["ilse"]),
+    ]);
+    // A name tells a record at the top of the folder from one of the same name further down only with its slash.
+    let entry = |id: &str| Entry::new(Kind::Build, id, "Ada");
+    let searcher =
+        indexed(&[entry("ada"), entry("builds/ada"), entry("builds/ada, \u{e9}t\u{e9} (2)")]);
+    check_in(&searcher, "record:ada", &["ada", "builds/ada"]);
+    check_in(&searcher, "record:/ada", &["ada"]);
+    check_in(&searcher, "record:/builds/ada", &["builds/ada"]);
+    let odd = "builds/ada, \u{e9}t\u{e9} (2)";
+    check_in(&searcher, &format!("record:\"{odd}\""), &[odd]);
+}
+
+#[test]
 fn numbers_of_plugins() {
     check(&[
         ("tip_cut>=1in", &["ilse", "soren", "zoe"]),

@@ -119,8 +119,8 @@ fn an_index_of_something_else_is_refused() {
 
     let meta = dir.path().join("meta.json");
     let text = fs::read_to_string(&meta).unwrap();
-    assert!(text.contains("taperbook-index 2 "));
-    fs::write(&meta, text.replace("taperbook-index 2 ", "taperbook-index 0 ")).unwrap();
+    assert!(text.contains("taperbook-index 3 "));
+    fs::write(&meta, text.replace("taperbook-index 3 ", "taperbook-index 0 ")).unwrap();
     assert_eq!(unusable(Index::open(Some(dir.path()), catalogue())), other);
     fs::write(&meta, text.replace("\"front\"", "\"fronts\"")).unwrap();
     assert_eq!(unusable(Index::open(Some(dir.path()), catalogue())), other);

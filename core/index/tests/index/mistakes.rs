@@ -81,6 +81,24 @@ fn operators() {
 }
 
 #[test]
+fn names_of_records() {
+    check(
+        "record:her*",
+        expect![[r#"
+            `record` names one record whole: write `record:ilse-heron` or `record:builds/ilse-heron`
+              record:her*
+              ^^^^^^^^^^^"#]],
+    );
+    check(
+        "record>ilse",
+        expect![[r#"
+            `record` names one record whole: write `record:ilse-heron` or `record:builds/ilse-heron`
+              record>ilse
+              ^^^^^^^^^^^"#]],
+    );
+}
+
+#[test]
 fn grouping() {
     check(
         "(spoons or",
