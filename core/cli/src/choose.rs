@@ -25,6 +25,7 @@ pub(crate) fn choose(context: &Context, arguments: &ChooseArgs) -> Result<Done, 
             build: arguments.build.as_ref().map(|build| context.record(build)),
             use_words: arguments.use_words.clone(),
             held_at_mm,
+            in_stock: arguments.in_stock,
             limit: arguments.limit,
         });
     };

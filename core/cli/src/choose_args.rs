@@ -26,12 +26,15 @@ pub(crate) struct ChooseArgs {
     /// How many blanks to show
     #[arg(long, value_name = "N", default_value_t = 5, value_parser = limit)]
     pub(crate) limit: usize,
+    /// Only what is on the rack: offcuts, and blanks whose card says `stock: 1` or more
+    #[arg(long)]
+    pub(crate) in_stock: bool,
     /// Show which rods this blank, offcut or build could be: length against power
-    #[arg(long, value_name = "RECORD", conflicts_with_all = ["build", "use_words", "limit"])]
+    #[arg(long, value_name = "RECORD", conflicts_with_all = ["build", "use_words", "in_stock", "limit"])]
     pub(crate) from: Option<String>,
     /// Draw that into a file ending in `.svg` as well
     #[arg(long, value_name = "FILE", requires = "from")]
-    #[arg(conflicts_with_all = ["build", "use_words", "limit"])]
+    #[arg(conflicts_with_all = ["build", "use_words", "in_stock", "limit"])]
     pub(crate) svg: Option<PathBuf>,
     /// Replace a file that is there and was not drawn by this command
     #[arg(long, requires = "svg")]

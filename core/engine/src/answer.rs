@@ -15,6 +15,7 @@ use taperbook_record::{Action, Content, Item, Measure, Record, Spanned};
 use taperbook_units::Length;
 
 use self::brief::Typed;
+use self::choosing::Which;
 use crate::ask::{
     Answer, CheckAnswer, FindAnswer, FlagAnswer, FlagExplanation, FlagsAnswer, HitAnswer,
     NameAnswer, NamesAnswer, ProblemAnswer, Refusal, Request, ShowAnswer, StatusAnswer, TryAnswer,
@@ -59,14 +60,15 @@ impl Snapshot {
             Request::Suggest { record, held_at_mm } => {
                 Answer::Suggest(Box::new(self.suggest(record, held_at_mm.map(Length::from_mm))?))
             }
-            Request::Choose { aim, limits, build, use_words, held_at_mm, limit } => {
+            Request::Choose { aim, limits, build, use_words, held_at_mm, in_stock, limit } => {
                 let typed = Typed {
                     aim: aim.as_deref(),
                     limits: limits.as_deref(),
                     held_at_mm: *held_at_mm,
                 };
-                let use_words = use_words.as_deref();
-                Answer::Choose(self.choose(&typed, build.as_deref(), use_words, *limit)?)
+                let which =
+                    Which { use_words: use_words.as_deref(), in_stock: *in_stock, limit: *limit };
+                Answer::Choose(self.choose(&typed, build.as_deref(), &which)?)
             }
             Request::Reach { record, aim, limits, held_at_mm } => {
                 let typed = Typed {

@@ -109,6 +109,9 @@ pub enum Request {
         /// Where it is held, when the records' own place is not meant.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         held_at_mm: Option<f64>,
+        /// Only what is on the rack.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        in_stock: bool,
         /// How many blanks to tell in full.
         limit: usize,
     },

@@ -2,27 +2,31 @@
 //!
 //! Every blank card and offcut is put to the brief by itself ([`candidate`]); here they are put in order. The order goes
 //! by what a blank costs: how far it misses the aims, in squares of what is minded, and how unlikely it is to keep the
-//! limits; past builds for the same use that were liked or not weigh a little; what is still equal goes by how little
-//! must be cut off. The other way round, [`reach`] tells all rods that one blank could be.
+//! limits; past builds for the same use that were liked or not weigh a little; what is still equal goes by what is known to
+//! be on the rack, and then by how little must be cut off. Of what is not on the rack nothing can be cut: it comes last.
+//! The other way round, [`reach`] tells all rods that one blank could be.
 
 mod alike;
 mod candidate;
+mod leaning;
 mod merit;
 pub(crate) mod reach;
 mod search;
+mod stock;
 mod surface;
 
+use std::cmp::Ordering;
 use std::sync::Arc;
 
 use rayon::prelude::*;
 use taperbook_bench::{limits, piece};
 use taperbook_plugin::{ChooseAdvice, NotJudged, View, Wanted};
-use taperbook_record::{Build, Kind, Measure, Record, Spanned};
+use taperbook_record::{Build, Measure, Record, Spanned};
 use taperbook_units::{Quantity, Units};
 
 use self::alike::{UseWords, alike, worth_of_use};
 use self::candidate::{Candidate, Judged};
-use self::merit::Merit;
+use self::leaning::Leaning;
 use crate::brief::aims;
 use crate::words;
 
@@ -44,52 +48,42 @@ pub(crate) fn choose(view: &View, wanted: &Wanted) -> Result<ChooseAdvice, Strin
     let units = units(view);
     possible(&build, units)?;
     let aims = aims(&build);
-    let merit = Merit::new(&aims, &build.limits);
-    let mut cards = view.all(Kind::Blank);
-    cards.extend(view.all(Kind::Offcut));
-    if cards.is_empty() {
-        return Err(
-            "the shop folder has no blank card and no offcut: make one with `taperbook new blank NAME`"
-                .to_owned(),
-        );
-    }
-    let candidates: Vec<Candidate> = cards
+    let itself = wanted.build.as_deref();
+    let (cards, left_out) = stock::on_the_rack(view, wanted.in_stock)?;
+    let candidates: Vec<(Candidate, Leaning)> = cards
         .iter()
         .filter_map(|card| {
             let piece = piece(view, &card.id)?;
             let held_at = wanted.held_at.or(piece.held_at);
-            Some(Candidate { record: card.clone(), card: Some(card.clone()), piece, held_at })
+            let leaning = Leaning::new(view, &card.id, itself, &build, &aims);
+            let card = Some(card.clone());
+            Some((Candidate { record: card.clone()?, card, piece, held_at }, leaning))
         })
         .collect();
     let considered = candidates.len();
     let judged: Vec<Result<Judged, NotJudged>> = candidates
         .into_par_iter()
-        .map(|candidate| {
+        .map(|(candidate, leaning)| {
             let record = candidate.record.id.clone();
-            candidate.judged(&merit, &build, units).map_err(|measure| NotJudged { record, measure })
+            candidate
+                .judged(leaning, &build, units)
+                .map_err(|measure| NotJudged { record, measure })
         })
         .collect();
     let (mut judged, not_judged) = apart(judged);
 
     let use_words = UseWords::new(wanted.use_words.as_deref().unwrap_or_default());
-    let itself = wanted.build.as_deref();
     if !use_words.is_empty() {
         for one in &mut judged {
             one.rank += worth_of_use(&view.builds_of(one.name()), &use_words, itself);
         }
     }
-    judged.sort_by(|a, b| {
-        let rank = |one: &Judged| (one.rank / SAME).round();
-        let cut = |one: &Judged| one.cuts.total().m();
-        rank(a)
-            .total_cmp(&rank(b))
-            .then_with(|| cut(a).total_cmp(&cut(b)))
-            .then_with(|| a.name().cmp(b.name()))
-    });
+    judged.sort_by(in_order);
+    let to_order = stock::to_order(&judged);
     let can_meet = judged.iter().filter(|one| one.meets).count();
     let why_none = why_none(&judged, &build, can_meet);
     judged.truncate(wanted.limit);
-    let mut blanks: Vec<_> = judged.par_iter().map(|one| one.told(&merit, &build, units)).collect();
+    let mut blanks: Vec<_> = judged.par_iter().map(|one| one.told(&build, units)).collect();
     for (blank, one) in blanks.iter_mut().zip(&judged) {
         let builds: Vec<Arc<Record>> = view.builds_of(one.name());
         blank.alike = alike(view, &builds, &use_words, &aims, itself);
@@ -104,13 +98,31 @@ pub(crate) fn choose(view: &View, wanted: &Wanted) -> Result<ChooseAdvice, Strin
         why_none,
         blanks,
         not_judged,
-        words: of_use(&use_words, wanted.use_words.as_deref()),
+        words: left_out
+            .into_iter()
+            .chain(to_order)
+            .chain(of_use(&use_words, wanted.use_words.as_deref()))
+            .collect(),
     })
 }
 
-/// The wanted rod as a build that nobody has begun.
+/// The order in which blanks are told.
+fn in_order(a: &Judged, b: &Judged) -> Ordering {
+    let is_gone = |one: &Judged| one.stock() == Some(0);
+    let rank = |one: &Judged| (one.rank / SAME).round();
+    let cut = |one: &Judged| one.cuts.total().m();
+    is_gone(a)
+        .cmp(&is_gone(b))
+        .then_with(|| rank(a).total_cmp(&rank(b)))
+        .then_with(|| b.stock().is_some().cmp(&a.stock().is_some()))
+        .then_with(|| cut(a).total_cmp(&cut(b)))
+        .then_with(|| a.name().cmp(b.name()))
+}
+
+/// The wanted rod as a build that nobody has begun; what it is fished with is its purpose.
 fn as_build(wanted: &Wanted) -> Build {
-    Build { aim: wanted.aim.clone(), limits: wanted.limits.clone(), ..Build::default() }
+    let purpose = wanted.use_words.clone().map(|value| Spanned { value, span: 0..0 });
+    Build { aim: wanted.aim.clone(), limits: wanted.limits.clone(), purpose, ..Build::default() }
 }
 
 /// Refuses an aim that the limits of the same brief don't allow.

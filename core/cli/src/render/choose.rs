@@ -85,7 +85,9 @@ fn overview(units: Units, blanks: &[Choice]) -> String {
     let has_limits = blanks.iter().any(|blank| !blank.limits.is_empty());
     let mut table = Table::default();
     let heading = if has_limits { "inside limits" } else { "" };
-    table.heading(["", "off tip", "off butt", "length", "power", heading]);
+    let knows_stock = blanks.iter().any(|blank| blank.stock.is_some());
+    let rack = if knows_stock { "on the rack" } else { "" };
+    table.heading(["", rack, "off tip", "off butt", "length", "power", heading]);
     for blank in blanks {
         let cut = |mm: f64| units.cut(Length::from_mm(mm));
         let length = blank.expected.value(Measure::Length);
@@ -94,6 +96,7 @@ fn overview(units: Units, blanks: &[Choice]) -> String {
         let is_doubtful = chance.is_some_and(|chance| chance < SURE);
         table.cells([
             Cell::new(&blank.record, STRONG),
+            if knows_stock { on_the_rack(blank.stock) } else { "".into() },
             cut(blank.cut.tip_mm).into(),
             cut(blank.cut.butt_mm).into(),
             length.map(|m| units.length(Length::from_m(m))).unwrap_or_default().into(),
@@ -108,6 +111,14 @@ fn overview(units: Units, blanks: &[Choice]) -> String {
         ]);
     }
     table.print("")
+}
+
+fn on_the_rack(stock: Option<u32>) -> Cell {
+    match stock {
+        None => "not known".into(),
+        Some(0) => Cell::new("none", CARE),
+        Some(n) => n.to_string().into(),
+    }
 }
 
 fn in_full(units: Units, rank: usize, blank: &Choice) -> String {
@@ -127,6 +138,9 @@ fn in_full(units: Units, rank: usize, blank: &Choice) -> String {
     if let Some(way) = &blank.in_the_way {
         text.push_str(&paint(CARE, wrapped(&clean(way), "   ").trim_end()));
         text.push('\n');
+    }
+    for words in &blank.left_open {
+        text.push_str(&wrapped(&clean(words), "   "));
     }
     let limited = |measure: &Measure| blank.limits.iter().any(|limit| limit.limit == measure.key());
     let told = Measure::ALL.into_iter().filter(|one| !TOLD.contains(one) && limited(one));
@@ -235,6 +249,7 @@ mod tests {
             blanks: vec![Choice {
                 record: "blanks/heron-704".to_owned(),
                 kind: "blank".to_owned(),
+                stock: Some(2),
                 held_at_mm: Some(228.6),
                 cut: Cut { tip_mm: 25.4, butt_mm: 0.0 },
                 chance_inside_limits: Some(0.93),
@@ -247,6 +262,7 @@ mod tests {
                     limit("tip_od", None, "2.20 mm", 1.0),
                 ],
                 in_the_way: None,
+                left_open: vec!["power was left open: tried for 220 g".to_owned()],
                 n_past: 2,
                 alike: vec![PastBuild {
                     record: "builds/ada-heron".to_owned(),
@@ -273,37 +289,38 @@ mod tests {
         sample::check(
             &choose(Units::Inches, &advice()),
             expect![[r#"
-            4 blanks for power 220 g, 1 can be brought inside the limits; the best 1
+                4 blanks for power 220 g, 1 can be brought inside the limits; the best 1
 
-              Eye protection always, tips kick back; a fitted particulate respirator, and
-              gloves for splinters. Catch the dust wet or by vacuum, never dry-sweep it or
-              use compressed air. A blank bent to its limit can shatter: face shield, nobody
-              in line. A carbon rod conducts: keep clear of power lines and out of
-              thunderstorms. Follow the maker's data sheet and local rules. Measure twice,
-              cut once.
+                  Eye protection always, tips kick back; a fitted particulate respirator, and
+                  gloves for splinters. Catch the dust wet or by vacuum, never dry-sweep it or
+                  use compressed air. A blank bent to its limit can shatter: face shield, nobody
+                  in line. A carbon rod conducts: keep clear of power lines and out of
+                  thunderstorms. Follow the maker's data sheet and local rules. Measure twice,
+                  cut once.
 
-                              off tip  off butt  length    power              inside limits
-            blanks/heron-704  1 in     0 in      7'1 1/2"  218 g (214 … 222)  93 %
+                                  on the rack  off tip  off butt  length    power              inside limits
+                blanks/heron-704  2            1 in     0 in      7'1 1/2"  218 g (214 … 222)  93 %
 
-            1. blanks/heron-704: 1 in (25.4 mm) off the tip, nothing off the butt, held at 9 in
-               power         218 g (214 … 222)                 allowed 200 g .. 240 g  93 % inside
-               length        7'1 1/2" (7'1 7/16" … 7'1 9/16")
-               recovery      5.20 Hz (5.04 … 5.36)
-               tip angle     66.0 deg (65.3 … 66.7)
-               tip diameter  1.86 mm (1.81 … 1.91)             allowed .. 2.20 mm      100 % inside
-               left after that inside the limits, each end alone: 7/16 in (12.0 mm) off the
-               tip, no limit at the butt
-               2 past builds of it behind these numbers
-               builds/ada-heron  tip 1 in, butt 3 in  6'10", 231 g  5 of 5  keep
-                   [spoons] “loads early”
+                1. blanks/heron-704: 1 in (25.4 mm) off the tip, nothing off the butt, held at 9 in
+                   power was left open: tried for 220 g
+                   power         218 g (214 … 222)                 allowed 200 g .. 240 g  93 % inside
+                   length        7'1 1/2" (7'1 7/16" … 7'1 9/16")
+                   recovery      5.20 Hz (5.04 … 5.36)
+                   tip angle     66.0 deg (65.3 … 66.7)
+                   tip diameter  1.86 mm (1.81 … 1.91)             allowed .. 2.20 mm      100 % inside
+                   left after that inside the limits, each end alone: 7/16 in (12.0 mm) off the
+                   tip, no limit at the butt
+                   2 past builds of it behind these numbers
+                   builds/ada-heron  tip 1 in, butt 3 in  6'10", 231 g  5 of 5  keep
+                       [spoons] “loads early”
 
-            not judged, since something is missing:
-              blanks/curlew-802: measure its diameter at two places or more
+                not judged, since something is missing:
+                  blanks/curlew-802: measure its diameter at two places or more
 
-            `spoons` was sought in past builds
-            these numbers are of the model, and pieces differ: read length and power of the
-            piece in hand before the first cut, and ask `suggest`
-        "#]],
+                `spoons` was sought in past builds
+                these numbers are of the model, and pieces differ: read length and power of the
+                piece in hand before the first cut, and ask `suggest`
+            "#]],
         );
     }
 

@@ -12,17 +12,25 @@ use crate::snapshot::Snapshot;
 /// How many blanks may be asked for at once.
 const MOST_BLANKS: usize = 1000;
 
+/// Which blanks are looked at and told.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Which<'a> {
+    pub(super) use_words: Option<&'a str>,
+    pub(super) in_stock: bool,
+    pub(super) limit: usize,
+}
+
 impl Snapshot {
     pub(super) fn choose(
         &self,
         typed: &Typed,
         build: Option<&str>,
-        use_words: Option<&str>,
-        limit: usize,
+        which: &Which,
     ) -> Answered<Box<ChooseAdvice>> {
         let mut wanted = Wanted {
-            use_words: use_words.map(str::to_owned),
-            limit: limit.clamp(1, MOST_BLANKS),
+            use_words: which.use_words.map(str::to_owned),
+            in_stock: which.in_stock,
+            limit: which.limit.clamp(1, MOST_BLANKS),
             ..wanted(typed)?
         };
         if let Some(record) = build {

@@ -22,6 +22,8 @@ pub struct Wanted {
     pub use_words: Option<String>,
     /// Where it is held; else each card or the shop says.
     pub held_at: Option<Length>,
+    /// Only what is on the rack.
+    pub in_stock: bool,
     /// The id of a build that all this was taken from: it is no past build.
     pub build: Option<String>,
     /// How many blanks are told in full.
@@ -43,7 +45,7 @@ pub struct ChooseAdvice {
     pub blanks: Vec<Choice>,
     /// Those of which nothing can be said yet.
     pub not_judged: Vec<NotJudged>,
-    /// What was done with the words for the use, in words.
+    /// What was left out, and what was done with the words for the use, in words.
     pub words: Vec<String>,
 }
 
@@ -54,6 +56,8 @@ pub struct Choice {
     pub record: String,
     /// `blank` or `offcut`.
     pub kind: String,
+    /// How many are on the rack, as the card says, or 1 for an offcut that says nothing; `null` where nobody wrote it.
+    pub stock: Option<u32>,
     /// Where it is held, from the butt after the cuts.
     pub held_at_mm: Option<f64>,
     /// The cuts, kerf included.
@@ -72,6 +76,8 @@ pub struct Choice {
     pub limits: Vec<Chance>,
     /// What stands in the way, where the limits or the aims are not met.
     pub in_the_way: Option<String>,
+    /// What was aimed for where the brief left it open, and the liked builds behind it, in words.
+    pub left_open: Vec<String>,
     /// How many past builds stand behind the numbers.
     pub n_past: usize,
     /// Past builds of it, the most alike first.

@@ -12,8 +12,10 @@ use taperbook_plugin::{Chance, Choice, Cut, Ends};
 use taperbook_record::{Build, End, Kind, Limit, Measure, Record};
 use taperbook_units::{Length, Quantity, Units};
 
+use super::leaning::Leaning;
 use super::merit::Merit;
 use super::search::{on_a_grid, on_marks, searched};
+use super::stock::in_stock;
 use super::surface::{Room, Surface};
 use crate::brief::{Brief, is_bent, larger, smaller};
 use crate::words;
@@ -35,6 +37,8 @@ pub(crate) struct Candidate {
 /// A blank put to a brief.
 pub(crate) struct Judged {
     pub(crate) candidate: Candidate,
+    /// What it was put to, and where that came from.
+    leaning: Leaning,
     /// The further cuts.
     pub(crate) cuts: Cuts,
     /// The most likely numbers after them, by the brief's measures.
@@ -53,10 +57,11 @@ impl Candidate {
     /// When nothing can be said of it yet; says what to measure or to write.
     pub(crate) fn judged(
         self,
-        merit: &Merit,
+        leaning: Leaning,
         build: &Build,
         units: Units,
     ) -> Result<Judged, String> {
+        let merit = &leaning.merit;
         let present = self.known(merit, units)?;
         let brief = self.brief(build, present, units);
         let room = self.room(&brief, present);
@@ -87,6 +92,7 @@ impl Candidate {
             rank: merit.rank(&values, chance),
             in_the_way: in_the_way(&merit, &brief, &values, cuts, units),
             candidate: self,
+            leaning,
             cuts,
             values,
             chance,
@@ -182,18 +188,19 @@ impl Candidate {
 
 impl Judged {
     /// Tells it in full, but for the past builds.
-    pub(crate) fn told(&self, merit: &Merit, build: &Build, units: Units) -> Choice {
+    pub(crate) fn told(&self, build: &Build, units: Units) -> Choice {
         let Candidate { record, piece, held_at, .. } = &self.candidate;
         let after = piece.walk.present().off.plus(self.cuts.tip, self.cuts.butt);
         let left = |end| limits::left_at_end(piece, &build.limits, after, *held_at, end);
         Choice {
             record: record.id.clone(),
             kind: record.kind().word().to_owned(),
+            stock: in_stock(record),
             held_at_mm: held_at.map(Length::mm),
             cut: Cut { tip_mm: self.cuts.tip.mm(), butt_mm: self.cuts.butt.mm() },
             chance_inside_limits: self.chance,
             meets: self.meets,
-            off_aim: merit.off_aim(&self.values),
+            off_aim: self.leaning.merit.off_aim(&self.values),
             expected: piece.state(after, *held_at),
             left: Ends {
                 tip_mm: left(End::Tip).map(Length::mm),
@@ -201,6 +208,7 @@ impl Judged {
             },
             limits: chances(piece, &build.limits, after, *held_at, units),
             in_the_way: self.in_the_way.clone(),
+            left_open: self.leaning.words(units),
             n_past: piece.fitted.as_ref().map_or(0, |fitted| fitted.n_past),
             alike: Vec::new(),
         }
@@ -214,6 +222,11 @@ impl Judged {
     /// What stands in the way of the limits or the aims.
     pub(crate) fn in_the_way(&self) -> Option<&str> {
         self.in_the_way.as_deref()
+    }
+
+    /// How many are on the rack, where somebody wrote it.
+    pub(crate) fn stock(&self) -> Option<u32> {
+        in_stock(&self.candidate.record)
     }
 
     /// Whether it is an offcut.
