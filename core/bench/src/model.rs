@@ -58,6 +58,39 @@ impl Default for Model {
 }
 
 impl Model {
+    /// Works out what pieces teach, in the order in which they came.
+    ///
+    /// `by_card` is what the card tells by itself, `doubting` the same when what it states of modulus or density is no more than a guess.
+    fn of(
+        pieces: Vec<(String, Lesson)>,
+        by_card: Option<&Prior>,
+        doubting: Option<&Prior>,
+    ) -> Self {
+        let mut model = Self { pieces, ..Self::default() };
+        let usual = Spread::default();
+        if let Some(mut prior) = by_card {
+            let lessons: Vec<&Lesson> = model.pieces.iter().map(|(_, lesson)| lesson).collect();
+            if let Some(doubting) = doubting
+                && SURELY <= WRONG * usual.odds(doubting, prior, &lessons)
+            {
+                (prior, model.card_is_doubted) = (doubting, true);
+            }
+            model.change = changed(prior, &lessons, &usual);
+            model.spread = match model.change {
+                Some(change) => change.spread,
+                None => usual.estimated(prior, &lessons),
+            };
+        }
+        let first = model.change.map_or(model.pieces.len(), |change| change.first);
+        let pool = |pieces: &[(String, Lesson)]| {
+            let mut pool = Pool::new(&usual.times(model.spread));
+            pieces.iter().for_each(|(_, lesson)| pool.add(lesson));
+            pool
+        };
+        (model.before, model.after) = (pool(&model.pieces[..first]), pool(&model.pieces[first..]));
+        model
+    }
+
     /// Gives the prior of a piece: its card, sharpened by all pieces but itself.
     ///
     /// Where the model changed, the pieces of the batch that this one belongs to count in full, and for the latest batch the
@@ -123,38 +156,38 @@ pub fn model(view: &View, card: &str) -> Arc<Model> {
     view.memo("model", card, |view| {
         let mut builds = view.builds_of(card);
         builds.sort_by_cached_key(|build| (came(build), build.id.clone()));
-        let mut model = Model::default();
+        let mut pieces = Vec::new();
         for build in builds {
             let lesson = view.memo("lesson", &build.id, |view| {
                 own_fit(view, &build.id).map(|posterior| Lesson::of(&posterior))
             });
             if let Some(lesson) = &*lesson {
-                model.pieces.push((build.id.clone(), lesson.clone()));
+                pieces.push((build.id.clone(), lesson.clone()));
             }
         }
-        let usual = Spread::default();
-        if let Some(mut prior) = prior_of_card(view, card) {
-            let lessons: Vec<&Lesson> = model.pieces.iter().map(|(_, lesson)| lesson).collect();
-            if let Some(doubting) = doubting_prior(view, card)
-                && SURELY <= WRONG * usual.odds(&doubting, &prior, &lessons)
-            {
-                (prior, model.card_is_doubted) = (doubting, true);
-            }
-            model.change = changed(&prior, &lessons, &usual);
-            model.spread = match model.change {
-                Some(change) => change.spread,
-                None => usual.estimated(&prior, &lessons),
-            };
-        }
-        let first = model.change.map_or(model.pieces.len(), |change| change.first);
-        let pool = |pieces: &[(String, Lesson)]| {
-            let mut pool = Pool::new(&usual.times(model.spread));
-            pieces.iter().for_each(|(_, lesson)| pool.add(lesson));
-            pool
-        };
-        (model.before, model.after) = (pool(&model.pieces[..first]), pool(&model.pieces[first..]));
-        model
+        let by_card = prior_of_card(view, card);
+        Model::of(pieces, by_card.as_ref(), doubting_prior(view, card).as_ref())
     })
+}
+
+/// So many pieces before one are looked back at for what was known of the model when it came: more tell no more.
+const LOOKED_BACK_AT: usize = 60;
+
+/// Gives what was believed of a piece before its first reading, from its card and from the builds that came before it, and how many of
+/// those there were; `None` for a build that does not teach.
+///
+/// Later builds have no say in it, nor has a batch that was not there yet.
+pub fn before_it_came(view: &View, card: &str, record: &str) -> Option<(Prior, usize)> {
+    let model = model(view, card);
+    let place = model.pieces.iter().position(|(other, _)| other == record)?;
+    let build = view.record(record)?;
+    let errors = errors_of(&view.shop());
+    let (own_card, prior) = card_prior(view, build.build()?, &errors)?;
+    let known = model.pieces[place.saturating_sub(LOOKED_BACK_AT)..place].to_vec();
+    let by_card = prior_of_card(view, card);
+    let known = Model::of(known, by_card.as_ref(), doubting_prior(view, card).as_ref());
+    let doubted = known.card_is_doubted.then(|| doubting(&own_card, &errors)).flatten();
+    Some((known.prior(doubted.as_ref().unwrap_or(&prior), record), place))
 }
 
 /// How often what a card states of modulus or density is wrong (common practice, no source).
@@ -168,14 +201,19 @@ fn doubting_prior(view: &View, card: &str) -> Option<Prior> {
     doubting(&fit_card(record.card(), None, &errors)?, &errors)
 }
 
+/// The day on which a build came to the bench: its own date, or the first on its bench.
+pub fn came_on(build: &Build) -> Option<Date> {
+    let own = build.date.as_ref().map(|date| date.value);
+    own.or_else(|| build.bench.iter().find_map(|item| item.date))
+}
+
 /// When a build came to the bench, as far as its record says: its own date, or the first on its bench.
 ///
 /// Without a date one that is still on the bench came last, and one that is done before all that are dated; the first of the pair is
 /// true of the former.
 fn came(record: &Record) -> (bool, Option<Date>) {
     let Some(build) = record.build() else { return (false, None) };
-    let own = build.date.as_ref().map(|date| date.value);
-    let date = own.or_else(|| build.bench.iter().find_map(|item| item.date));
+    let date = came_on(build);
     let is_done = build.verdict.is_some() || build.rating.is_some();
     (date.is_none() && !is_done, date)
 }

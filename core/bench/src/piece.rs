@@ -82,6 +82,18 @@ impl Fitted {
     }
 }
 
+impl Fitted {
+    /// Gives what would be believed of the piece if there were no past build of it: its card and its own readings that can be trusted.
+    ///
+    /// # Errors
+    /// When no numbers come of them.
+    pub fn by_itself(&self) -> Result<Posterior, FitError> {
+        let mut readings = self.readings.clone();
+        self.strays.iter().for_each(|idx| readings[*idx] = readings[*idx].idle());
+        fit(&self.card, &readings)
+    }
+}
+
 /// What is said when a place to hold it at is missing.
 const NO_HELD_AT: &str =
     "say where it is held: write `held_at: 9 in` in the record, its blank card or shop.yaml";

@@ -211,7 +211,9 @@ impl Context {
                 self.print(answer, |answer| render::flags::flags(setting, answer))
             }
             Answer::ExplainFlag(answer) => self.print(answer, render::explain::flag),
-            Answer::ExplainRecord(answer) => self.print(answer, render::explain::record),
+            Answer::ExplainRecord(answer) => {
+                self.print(answer, |answer| render::explain::record(units, answer))
+            }
             Answer::Check(answer) => {
                 self.print(answer, |answer| render::check::check(setting, answer))
             }

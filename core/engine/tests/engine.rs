@@ -117,6 +117,7 @@ impl Plugin for Eager {
             expected: State::new([]),
             chance_inside_limits: None,
             evidence: Vec::new(),
+            evidence_query: None,
             measure_next: None,
             words: Vec::new(),
         }))))

@@ -214,6 +214,9 @@ pub struct SuggestAdvice {
     pub chance_inside_limits: Option<f64>,
     /// The past builds that moved the answer.
     pub evidence: Vec<Evidence>,
+    /// The query of `find` that opens exactly these; `null` where there are none.
+    #[serde(default)]
+    pub evidence_query: Option<String>,
     /// The reading that would help most now.
     pub measure_next: Option<String>,
     /// The reasons in words.
@@ -281,6 +284,28 @@ pub struct ExplainAdvice {
     pub number: Option<NumberParts>,
     /// Lines in words.
     pub words: Vec<String>,
+    /// Of a model: the first power of each piece beside what had been expected before it came, the earliest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub forecasts: Vec<PastForecast>,
+}
+
+/// A reading of a past piece beside what had been expected of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PastForecast {
+    /// The build's id.
+    pub record: String,
+    /// When it came, as `2026-03-14`.
+    pub date: Option<String>,
+    /// How many builds of the model had come before it.
+    pub n_before: usize,
+    /// What the board was expected to show, in grams; 5 % and 95 %.
+    pub expected_g: Number,
+    /// What was read.
+    pub read_g: f64,
+    /// How far the reading was from what was expected, percent of it.
+    pub miss_pct: f64,
+    /// The reading was in the range.
+    pub inside: bool,
 }
 
 /// A number with its range taken apart. Its values are in the unit that the key names.

@@ -80,7 +80,7 @@ pub(crate) fn taken_apart(
             .collect(),
     };
     let words = in_words(&case, measure, &parts);
-    Ok(ExplainAdvice { record: id.to_owned(), number: Some(parts), words })
+    Ok(ExplainAdvice { record: id.to_owned(), number: Some(parts), words, forecasts: Vec::new() })
 }
 
 fn is_bent(measure: Measure) -> bool {

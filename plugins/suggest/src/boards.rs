@@ -11,7 +11,7 @@ use crate::words;
 
 /// Answers what is known of the shop's boards and clamps from the readings taken on them.
 pub(crate) fn explain(view: &View, id: &str) -> ExplainAdvice {
-    ExplainAdvice { record: id.to_owned(), number: None, words: lines(view) }
+    ExplainAdvice { record: id.to_owned(), number: None, words: lines(view), forecasts: Vec::new() }
 }
 
 fn lines(view: &View) -> Vec<String> {

@@ -1,5 +1,8 @@
 //! The past builds that moved an answer.
 
+mod query;
+mod told;
+
 use rayon::prelude::*;
 use taperbook_bench::{Cuts, PastPiece, piece, walk};
 use taperbook_mechanics::fit::Measure as Number;
@@ -10,6 +13,9 @@ use taperbook_units::{Length, Units};
 use crate::brief::Aim;
 use crate::history::{last_forecast, past_pieces};
 use crate::words;
+
+pub(crate) use self::query::query;
+pub(crate) use self::told::last_time;
 
 /// How many are listed.
 const MOST_LISTED: usize = 12;
@@ -125,17 +131,20 @@ fn shortened(words: &str) -> String {
 /// How the builds that were liked best ended beside their aims, in words; none without a rating of 4 or better.
 ///
 /// It is said beside a stated aim, which stands as it was written; what nobody stated follows it (see [`crate::taste`]).
+/// A build that is `told` of already is not told of again.
 pub(crate) fn taste(
     view: &View,
     evidence: &[Evidence],
     aims: &[Aim],
     units: Units,
+    told: Option<&str>,
 ) -> Option<String> {
     let liked = |one: &&Evidence| one.rating.is_some_and(|rating| 4 <= rating);
     let best = evidence
         .iter()
         .filter(liked)
-        .max_by(|a, b| a.rating.cmp(&b.rating).then(a.weight.total_cmp(&b.weight)))?;
+        .max_by(|a, b| a.rating.cmp(&b.rating).then(a.weight.total_cmp(&b.weight)))
+        .filter(|best| told != Some(best.record.as_str()))?;
     let record = view.record(&best.record)?;
     let build = record.build()?;
     let past = piece(view, &best.record)?;

@@ -2,10 +2,12 @@
 //!
 //! Used by the evidence of a suggestion and by the explanation of a model.
 
-use taperbook_bench::{PastPiece, Piece, model, piece};
-use taperbook_mechanics::fit::{Measured, Reading, fit};
+use taperbook_bench::{PastPiece, before_it_came, came_on, model, piece};
+use taperbook_mechanics::fit::{Measured, Prior, Reading, fit};
 use taperbook_plugin::View;
-use taperbook_record::Measure;
+use taperbook_record::{Date, Measure};
+
+use crate::problem::NINETY_FIVE;
 
 /// How many past pieces are looked at, those with the latest ids; all teach the mechanics.
 const LOOKED_AT: usize = 48;
@@ -25,9 +27,25 @@ pub(crate) struct Forecast {
     pub(crate) expected: f64,
     /// The standard deviation of read less expected, as a part of it.
     pub(crate) deviation: f64,
+    /// How many past builds it was made from.
+    pub(crate) n_before: usize,
+    /// When the piece came.
+    pub(crate) date: Option<Date>,
 }
 
 impl Forecast {
+    /// What was expected nine times out of ten, kg.
+    pub(crate) fn range(self) -> (f64, f64) {
+        let factor = (NINETY_FIVE * self.deviation).exp();
+        (self.expected / factor, self.expected * factor)
+    }
+
+    /// Whether the reading was in that range.
+    pub(crate) fn is_inside(self) -> bool {
+        let (low, high) = self.range();
+        (low..=high).contains(&self.read)
+    }
+
     /// How far the reading was from what was expected, as a part of it.
     pub(crate) fn miss(self) -> f64 {
         self.read / self.expected - 1.0
@@ -38,15 +56,36 @@ impl Forecast {
 pub(crate) fn last_forecast(view: &View, id: &str) -> Option<Forecast> {
     let piece = piece(view, id)?;
     let taken = piece.taken.iter().rev().find(|taken| taken.measure == Some(Measure::Power))?;
-    forecast(&piece, taken.reading)
+    let fitted = piece.fitted.as_ref().ok()?;
+    let record = view.record(id)?;
+    let date = record.build().and_then(came_on);
+    Some(Forecast { n_before: fitted.n_past, date, ..forecast(&fitted.prior, taken.reading)? })
 }
 
-fn forecast(piece: &Piece, reading: Reading) -> Option<Forecast> {
-    let fitted = piece.fitted.as_ref().ok()?;
+/// So many of the latest pieces of a model are foretold.
+const FORETOLD: usize = 24;
+
+/// Compares the first power reading of each piece of a model with what had been expected of it before it came, in the order in which
+/// they came; of many pieces the latest.
+pub(crate) fn first_forecasts(view: &View, card: &str) -> Vec<(String, Forecast)> {
+    let model = model(view, card);
+    let latest = model.pieces.iter().skip(model.pieces.len().saturating_sub(FORETOLD));
+    let first = |record: &String| {
+        let piece = piece(view, record)?;
+        let taken = piece.taken.iter().find(|taken| taken.measure == Some(Measure::Power))?;
+        let (before, n_before) = before_it_came(view, card, record)?;
+        let date = view.record(record).and_then(|record| came_on(record.build()?));
+        Some(Forecast { n_before, date, ..forecast(&before, taken.reading)? })
+    };
+    latest.filter_map(|(record, _)| Some((record.clone(), first(record)?))).collect()
+}
+
+/// A reading beside what was believed before all readings of the piece.
+fn forecast(prior: &Prior, reading: Reading) -> Option<Forecast> {
     let Measured::Power(read) = reading.measured else { return None };
     // A reading that all but counts for nothing still says what is expected of it, in the clamp that it was read in.
     let vague = Reading { sd: Some(VAGUE * read.kg()), ..reading };
-    let before = fit(&fitted.prior, &[vague]).ok()?;
+    let before = fit(prior, &[vague]).ok()?;
     let residual = before.residuals().first()?;
     let expected = residual.predicted.ok()?;
     let unsure = VAGUE * before.unsure_of(0)?;
@@ -54,6 +93,8 @@ fn forecast(piece: &Piece, reading: Reading) -> Option<Forecast> {
         read: residual.read,
         expected,
         deviation: unsure.hypot(before.errors().reclamp),
+        n_before: 0,
+        date: None,
     })
 }
 

@@ -8,8 +8,9 @@ use taperbook_units::Length;
 use crate::brief::aims;
 use crate::case::Case;
 use crate::decide::{Decision, decide};
-use crate::evidence::{evidence, taste};
-use crate::explain::chances;
+use crate::disagree::disagreement;
+use crate::evidence::{evidence, last_time, query, taste};
+use crate::learned::chances;
 use crate::words;
 
 /// Answers what should be cut next.
@@ -52,7 +53,13 @@ pub(crate) fn suggest(
             case.blank_name()
         ));
         words.extend(batch(view, &case, id));
-        words.extend(taste(view, &evidence, &wanted, case.units));
+        let last = last_time(view, piece.card.as_deref(), id, case.units);
+        let told = last.as_ref().map(|last| last.record.as_str());
+        words.extend(taste(view, &evidence, &wanted, case.units, told));
+        words.extend(last.map(|last| last.words));
+    }
+    if decided.chance.is_some() {
+        words.extend(disagreement(&case));
     }
     let (next, why_stop, measure_next) = match decided.decision {
         Decision::Cut(cuts) => (Some(cuts), None, decided.helps),
@@ -71,6 +78,7 @@ pub(crate) fn suggest(
         },
         expected: piece.state(then, case.held_at),
         chance_inside_limits: decided.chance,
+        evidence_query: query(&evidence),
         evidence,
         measure_next,
         words,

@@ -100,12 +100,18 @@ fn narrowing(piece: &Piece, measure: Measure, held_at: Length, units: Units) -> 
     })
 }
 
-/// How a reading is asked for.
+/// How a power is asked for.
 pub(crate) fn power(held_at: Length, units: Units) -> String {
     reading(Instrument::Power, held_at, None, units)
 }
 
-fn reading(instrument: Instrument, held_at: Length, power: Option<f64>, units: Units) -> String {
+/// How a reading is asked for; board points need the power, to say which weights.
+pub(crate) fn reading(
+    instrument: Instrument,
+    held_at: Length,
+    power: Option<f64>,
+    units: Units,
+) -> String {
     let held = format!("held at {}", units.cut(held_at));
     match instrument {
         Instrument::Power => format!("power, {held}"),
@@ -136,7 +142,7 @@ fn reading(instrument: Instrument, held_at: Length, power: Option<f64>, units: U
 }
 
 /// Whether a reading was taken often enough of the piece as it now is.
-fn enough(piece: &Piece, instrument: Instrument) -> bool {
+pub(crate) fn enough(piece: &Piece, instrument: Instrument) -> bool {
     let present = piece.walk.states.len() - 1;
     let now = |item: usize| piece.walk.state_of_item.get(item) == Some(&present);
     let n_taken = |measure: Option<Measure>| {

@@ -138,6 +138,7 @@ pub(crate) fn suggestion() -> SuggestAdvice {
                 Some("loads early, still throws the small spoons straight into the wind"),
             ),
         ],
+        evidence_query: Some("record:builds/ada-heron or record:builds/per-heron".to_owned()),
         measure_next: Some("read the power again after this cut".to_owned()),
         words: vec!["half of what is sure to be needed comes off the tip first".to_owned()],
     }

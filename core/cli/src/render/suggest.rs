@@ -50,6 +50,11 @@ pub(crate) fn suggest(units: Units, advice: &SuggestAdvice) -> String {
     if advice.next_cut.is_some() || !advice.evidence.is_empty() {
         text.push_str(&evidence(units, &advice.evidence));
     }
+    if let Some(query) = &advice.evidence_query {
+        // A quote in the name of a record would end the shell's quotes.
+        let query = clean(query).replace('\'', "'\\''");
+        text.push_str(&format!("to open them: taperbook find '{query}'\n"));
+    }
     if let (Some(reading), true) =
         (&advice.measure_next, advice.next_cut.is_some() || advice.why_stop.is_some())
     {
@@ -125,6 +130,7 @@ mod tests {
                 builds/ada-heron  80 %    1 in     3 in      5 of 5  -1.3 %
                     “loads early, still throws the small spoons straight into the wind”
                 builds/per-heron  20 %    1 in     3 in
+                to open them: taperbook find 'record:builds/ada-heron or record:builds/per-heron'
 
                 measure next: read the power again after this cut
             "#]],
@@ -166,6 +172,7 @@ mod tests {
                 tip diameter              1.86 mm (1.81 … 1.91)
                 weight                    not known: the weight
                 free length               6'4 1/2" (6'4 7/16" … 6'4 9/16")
+                to open them: taperbook find 'record:builds/ada-heron or record:builds/per-heron'
 
                 measure next: read the power again after this cut
             "#]],
@@ -198,6 +205,7 @@ mod tests {
                 tip diameter              1.86 mm (1.81 … 1.91)
                 weight                    not known: the weight
                 free length               1943 mm (1942 … 1945)
+                to open them: taperbook find 'record:builds/ada-heron or record:builds/per-heron'
             "#]],
         );
     }

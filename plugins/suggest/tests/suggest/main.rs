@@ -2,8 +2,12 @@
 
 /// Which blank for a brief, and which rods a blank could be.
 mod choosing;
+/// What past builds say of the next one.
+mod history;
 /// Whole jobs with a hidden truth.
 mod job;
+/// What is on the rack, and what the brief leaves open.
+mod rack;
 /// One question at a time.
 mod scenes;
 /// A shelf of texts and the plugin's answers.

@@ -1,7 +1,8 @@
 //! A shelf of a few texts, and the plugin's answers about them.
 
 use taperbook_plugin::{
-    Advice, ChooseAdvice, NumberParts, Question, ReachAdvice, Shelf, SuggestAdvice, View, Wanted,
+    Advice, ChooseAdvice, NumberParts, PastForecast, Question, ReachAdvice, Shelf, SuggestAdvice,
+    View, Wanted,
 };
 use taperbook_record::Measure;
 
@@ -39,6 +40,17 @@ impl Shop {
         }
     }
 
+    /// Asks how the pieces of a model were foretold.
+    #[track_caller]
+    #[allow(dead_code, reason = "the example that shares this file asks only for suggestions")]
+    pub(crate) fn explain_model(&self, id: &str) -> Vec<PastForecast> {
+        let question = Question::Explain { record: id.to_owned(), number: None, held_at: None };
+        match taperbook_suggest::plugin().advise(&question, &View::new(&self.0)) {
+            Some(Ok(Advice::Explain(advice))) => advice.forecasts,
+            other => panic!("{id}: {other:?}"),
+        }
+    }
+
     /// Asks for one number of a record, taken apart.
     #[track_caller]
     #[allow(dead_code, reason = "the example that shares this file asks only for suggestions")]
@@ -66,6 +78,18 @@ impl Shop {
     #[allow(dead_code, reason = "the example that shares this file asks only for suggestions")]
     pub(crate) fn refused(&self, aim: &str, limits: &str) -> String {
         self.chosen(aim, limits, "").expect_err("it can't be answered")
+    }
+
+    /// Asks which of the blanks that are on the rack makes a rod.
+    #[allow(dead_code, reason = "the example that shares this file asks only for suggestions")]
+    pub(crate) fn choose_in_stock(&self, aim: &str) -> Result<ChooseAdvice, String> {
+        let wanted = Wanted { in_stock: true, limit: 100, ..wanted(aim, "") };
+        let question = Question::Choose(Box::new(wanted));
+        match taperbook_suggest::plugin().advise(&question, &View::new(&self.0)) {
+            Some(Ok(Advice::Choose(advice))) => Ok(*advice),
+            Some(Err(why)) => Err(why),
+            other => panic!("{other:?}"),
+        }
     }
 
     #[allow(dead_code, reason = "the example that shares this file asks only for suggestions")]
