@@ -48,7 +48,23 @@ impl Child {
 
     /// Starts one by a command that ends in running this binary in its own place.
     #[track_caller]
-    pub(crate) fn start_by(fixture: &Fixture, mut command: Command) -> Self {
+    pub(crate) fn start_by(fixture: &Fixture, command: Command) -> Self {
+        let mut child = Self::spawn_by(fixture, command);
+        let pid = Some(child.id());
+        eventually("the child watches", || {
+            assert!(!child.has_ended(), "the daemon has ended: {:?}", child.log());
+            let status = taperbook_daemon::status(&fixture.shop, false);
+            status.is_ok_and(|status| status.pid == pid).then_some(())
+        });
+        child
+    }
+
+    /// Starts a daemon and waits for nothing.
+    pub(crate) fn spawn(fixture: &Fixture) -> Self {
+        Self::spawn_by(fixture, Command::new(std::env::current_exe().unwrap()))
+    }
+
+    fn spawn_by(fixture: &Fixture, mut command: Command) -> Self {
         let process = command
             .args(["child::the_daemon_of_another_test", "--exact"])
             .env(HOME, fixture.home.path())
@@ -56,15 +72,20 @@ impl Child {
             .stderr(Stdio::null())
             .spawn()
             .unwrap();
-        let mut child = Self { process, home: fixture.home.path().to_path_buf() };
-        let pid = Some(child.id());
+        Self { process, home: fixture.home.path().to_path_buf() }
+    }
+
+    /// Waits until it can be asked.
+    #[track_caller]
+    pub(crate) fn wait_until_asked(&self, fixture: &Fixture) {
         eventually("the child watches", || {
-            let ended = child.process.try_wait().unwrap();
-            assert!(ended.is_none(), "the daemon has ended: {:?}", child.log());
             let status = taperbook_daemon::status(&fixture.shop, false);
-            status.is_ok_and(|status| status.pid == pid).then_some(())
+            status.is_ok_and(|status| status.pid == Some(self.id())).then_some(())
         });
-        child
+    }
+
+    pub(crate) fn has_ended(&mut self) -> bool {
+        self.process.try_wait().unwrap().is_some()
     }
 
     pub(crate) fn id(&self) -> u32 {

@@ -7,6 +7,7 @@ use taperbook_daemon::AskError;
 use taperbook_engine::Request;
 
 use crate::fixture::{DEADLINE, Fixture};
+use crate::promise;
 
 fn connect(fixture: &Fixture) -> UnixStream {
     let at = std::fs::read(fixture.place().join("socket-at")).unwrap();
@@ -81,10 +82,12 @@ fn clients_that_say_nothing_or_never_read_hold_up_nobody() {
     fixture.write("log.md", "whipping\n");
     assert_eq!(fixture.ids("whipping"), ["log"]);
     assert_eq!(taperbook_daemon::status(&fixture.shop, true).unwrap().state, "live");
+    promise::check_answers(&fixture);
     // Nor do they keep it from stopping.
     assert!(taperbook_daemon::stop(&fixture.shop).unwrap());
     daemon.end().unwrap();
     drop((silent, deaf));
+    promise::check(&fixture);
 }
 
 #[test]

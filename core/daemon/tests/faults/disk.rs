@@ -16,9 +16,12 @@ struct Disk(String);
 
 impl Disk {
     fn mount(fixture: &Fixture, size: &str) -> Option<Self> {
-        let state = fixture.shop.state_dir.clone().unwrap();
-        fs::create_dir_all(&state).unwrap();
-        let path = state.to_str().unwrap();
+        Self::mount_at(&fixture.shop.state_dir.clone().unwrap(), size)
+    }
+
+    fn mount_at(place: &Path, size: &str) -> Option<Self> {
+        fs::create_dir_all(place).unwrap();
+        let path = place.to_str().unwrap();
         if !can("mount", &["-t", "tmpfs", "-o", &format!("size={size}"), "tmpfs", path]) {
             forbidden("no small disk can be mounted: that takes the rights of root");
             return None;
@@ -78,9 +81,25 @@ fn ask(fixture: &Fixture, query: &str) -> Result<usize, String> {
 fn a_full_disk_under_the_daemon_is_told_and_got_over() {
     let fixture = shop();
     let Some(disk) = Disk::mount(&fixture, "6m") else { return };
+    fill_under_the_daemon(&fixture, &disk);
+    drop(disk);
+}
+
+#[test]
+fn a_full_disk_of_the_index_alone_is_told_and_got_over() {
+    let fixture = shop();
+    promise::check(&fixture);
+    let Some(disk) = Disk::mount_at(&fixture.place().join("engine"), "6m") else { return };
+    fill_under_the_daemon(&fixture, &disk);
+    drop(disk);
+    promise::check(&fixture);
+}
+
+/// Fills the disk under a daemon, sees that it says so and gives no wrong answer, and that it goes on with room.
+fn fill_under_the_daemon(fixture: &Fixture, disk: &Disk) {
     let daemon = fixture.watch();
     daemon.wait_until_ready();
-    promise::check_answers(&fixture);
+    promise::check_answers(fixture);
     // Full to the last byte, and with room for a part of a commit.
     for (round, room) in [0, 8, 24].into_iter().enumerate() {
         disk.fill(room);
@@ -90,7 +109,7 @@ fn a_full_disk_under_the_daemon_is_told_and_got_over() {
             }
             fixture.write("fresh.md", &format!("round{round}\n"));
             // An answer is right, as long as there is one.
-            match ask(&fixture, &format!("round{round}")) {
+            match ask(fixture, &format!("round{round}")) {
                 Ok(total) => {
                     assert_eq!(total, 1);
                     fs::remove_file(fixture.path("fresh.md")).unwrap();
@@ -105,14 +124,13 @@ fn a_full_disk_under_the_daemon_is_told_and_got_over() {
         assert_eq!(status.state, "degraded");
         assert!(status.why.unwrap_or_default().contains(words));
         disk.free();
-        let total = eventually("it goes on", || ask(&fixture, &format!("round{round}")).ok());
+        let total = eventually("it goes on", || ask(fixture, &format!("round{round}")).ok());
         assert_eq!(total, 1);
-        promise::check_answers(&fixture);
+        promise::check_answers(fixture);
         assert_eq!(taperbook_daemon::status(&fixture.shop, true).unwrap().state, "live");
     }
-    promise::check(&fixture);
+    promise::check(fixture);
     daemon.end().unwrap();
-    drop(disk);
 }
 
 #[test]

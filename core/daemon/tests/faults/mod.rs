@@ -22,6 +22,8 @@ mod limits;
 mod names;
 /// The shop folder and the state directory are moved, replaced and deleted.
 mod places;
+/// Two daemons that want the same folder, and one of another version.
+mod rivals;
 
 use std::io::Write as _;
 use std::process::{Command, Stdio};

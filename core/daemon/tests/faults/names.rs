@@ -179,7 +179,7 @@ type Save = fn(&Fixture, &str);
 
 #[test]
 fn every_way_of_saving_is_in_the_next_answer() {
-    let ways: [(&str, Save); 8] = [
+    let ways: [(&str, Save); 9] = [
         ("truncate and write", |fixture, text| fixture.write("a.md", text)),
         ("temporary and rename", |fixture, text| {
             fixture.write(".a.md.tmp", text);
@@ -207,6 +207,15 @@ fn every_way_of_saving_is_in_the_next_answer() {
             let modified = fs::metadata(&path).unwrap().modified().unwrap();
             fs::write(&path, text).unwrap();
             File::options().write(true).open(path).unwrap().set_modified(modified).unwrap();
+        }),
+        ("the same size and the time set back", |fixture, _| {
+            let path = fixture.path("a.md");
+            let (before, metadata) = (fs::read(&path).unwrap(), fs::metadata(&path).unwrap());
+            let after: Vec<u8> = before.iter().rev().copied().filter(u8::is_ascii).collect();
+            fs::write(&path, [after, vec![b'x'; before.len()]].concat()).unwrap();
+            let file = File::options().write(true).open(path).unwrap();
+            file.set_len(metadata.len()).unwrap();
+            file.set_modified(metadata.modified().unwrap()).unwrap();
         }),
         ("touched only", |fixture, _| {
             let file = File::options().write(true).open(fixture.path("a.md")).unwrap();
