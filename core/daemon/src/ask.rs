@@ -94,7 +94,7 @@ fn put(
     loop {
         if let Some(stream) = connect(&place)? {
             match exchange(stream, &line).map_err(AskError::Talk)? {
-                Said::Reply(Reply::Answer(answer)) => return Ok(answer),
+                Said::Reply(Reply::Answer(answer)) => return Ok(*answer),
                 Said::Reply(Reply::Error { message }) => return Err(AskError::Daemon { message }),
                 Said::Nothing => {
                     return Err(AskError::Silent {

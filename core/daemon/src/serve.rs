@@ -102,7 +102,7 @@ async fn ask(desk: &Desk, request: Request, fence: bool) -> Reply {
     let answer =
         if fence { desk.answer_fenced(request).await } else { desk.answer_unfenced(request).await };
     match answer {
-        Ok(answer) => Reply::Answer(answer),
+        Ok(answer) => Reply::Answer(Box::new(answer)),
         Err(Unanswered::Stopping) => Reply::Stopping { pid: std::process::id() },
         Err(Unanswered::Failed(message)) => Reply::Error { message },
     }

@@ -30,7 +30,7 @@ pub(crate) struct Call {
 #[serde(rename_all = "snake_case")]
 pub(crate) enum Reply {
     /// The engine's answer.
-    Answer(Answer),
+    Answer(Box<Answer>),
     /// There is none, and why.
     Error {
         /// A lower-case fragment.
