@@ -188,7 +188,7 @@ impl Snapshot {
         };
         let question = Question::Explain { record: entry.id.to_string(), number, held_at };
         match self.advise(&question)? {
-            Advice::Explain(advice) => Ok(Answer::ExplainRecord(advice)),
+            Advice::Explain(advice) => Ok(Answer::ExplainRecord(Box::new(advice))),
             _ => Err(refusal("the plugin answered another question")),
         }
     }

@@ -163,7 +163,7 @@ pub enum Answer {
     /// To [`Request::Explain`] of a flag.
     ExplainFlag(FlagExplanation),
     /// To [`Request::Explain`] of a record.
-    ExplainRecord(ExplainAdvice),
+    ExplainRecord(Box<ExplainAdvice>),
     /// To [`Request::Check`] and [`Request::CheckText`].
     Check(CheckAnswer),
     /// To [`Request::Try`].

@@ -8,6 +8,7 @@ use taperbook_record::{Measure, Verdict};
 
 use crate::brief::{Brief, is_bent, is_length};
 use crate::case::Case;
+use crate::disagree::disagreement;
 use crate::guard::{self, Checked};
 use crate::taste::lean;
 use crate::weigh::weigh;
@@ -83,7 +84,14 @@ pub(crate) fn decide(case: &Case) -> Decided {
         return weigh(case, &brief, held_at, None);
     }
     match guard::checked(piece, fitted) {
-        Checked::Agree => weigh(case, &brief, held_at, None),
+        Checked::Agree => match disagreement(case) {
+            Some(apart) if apart.read_again => Decided::only(Decision::Measure(apart.words)),
+            apart => {
+                let mut decided = weigh(case, &brief, held_at, None);
+                decided.words.extend(apart.map(|apart| apart.words));
+                decided
+            }
+        },
         Checked::Contradict { reading_idx } => {
             let read_again = format!(
                 "{}, once more: {}",

@@ -22,7 +22,7 @@ const SLIPPED: f64 = 0.025;
 /// A cut that would be too large if a reading were wrong is not made while that is likelier than this.
 const LIKELY: f64 = 1e-3;
 /// With so many readings in one state nobody is asked for another.
-const ENOUGH: usize = 3;
+pub(crate) const ENOUGH: usize = 3;
 
 /// What comes of looking at the readings.
 pub(crate) enum Checked {

@@ -8,7 +8,6 @@ use taperbook_units::Length;
 use crate::brief::aims;
 use crate::case::Case;
 use crate::decide::{Decision, decide};
-use crate::disagree::disagreement;
 use crate::evidence::{evidence, last_time, query, taste};
 use crate::learned::chances;
 use crate::words;
@@ -57,9 +56,6 @@ pub(crate) fn suggest(
         let told = last.as_ref().map(|last| last.record.as_str());
         words.extend(taste(view, &evidence, &wanted, case.units, told));
         words.extend(last.map(|last| last.words));
-    }
-    if decided.chance.is_some() {
-        words.extend(disagreement(&case));
     }
     let (next, why_stop, measure_next) = match decided.decision {
         Decision::Cut(cuts) => (Some(cuts), None, decided.helps),

@@ -158,6 +158,39 @@ fn a_slip_is_named_beside_readings_that_can_not_be_foretold() {
     assert!((power.expect("it bends") / 0.25 - 1.0).abs() < 0.05, "{power:?}");
 }
 
+/// A slip does not come twice the same: two powers that agree are believed against the past builds, one is not, nor two that differ.
+#[test]
+fn two_powers_that_agree_are_no_slips_though_all_past_builds_are_stiffer() {
+    let shop = |items: &str| {
+        built((0..8).map(|idx| 250.0 * (1.0 + 0.02 * PIECES[idx])))
+            .with("builds/z.md", &bench_text(HELD, items))
+    };
+    let strays = |items: &str| {
+        let piece = piece(&View::new(&shop(items).0), "builds/z").expect("it is a build");
+        piece.fitted.as_ref().expect("it can be computed").strays.clone()
+    };
+    let length = "read: { length: 2 m }";
+    assert_eq!(strays(&format!("{length}\nread: {{ power: 150 g }}")), [0]);
+    assert_eq!(
+        strays(&format!("{length}\nread: {{ power: 150 g }}\nread: {{ power: 100 g }}")),
+        [0, 1]
+    );
+    let twice = format!("{length}\nread: {{ power: 150 g }}\nread: {{ power: 153 g }}");
+    assert_eq!(strays(&twice), []);
+    let power = value(&shop(&twice), Measure::Power);
+    assert!((0.14..0.20).contains(&power), "{power}");
+    // Before and after a cut is as good as twice.
+    let cut = format!(
+        "{length}\nread: {{ power: 150 g }}\ncut: {{ tip: 20 mm }}\nread: {{ power: 156 g }}"
+    );
+    assert_eq!(strays(&cut), []);
+    // Where others of the same piece speak against them, they are out.
+    let outvoted = format!(
+        "{length}\nread: {{ power: 250 g }}\nread: {{ power: 251 g }}\nread: {{ power: 249 g }}\nread: {{ power: 150 g }}\nread: {{ power: 152 g }}"
+    );
+    assert_eq!(strays(&outvoted), [3, 4]);
+}
+
 /// Nods counted by halves: the surest instrument, and wrong by a hundred of its standard deviations.
 #[test]
 fn a_frequency_that_was_miscounted_does_not_outweigh_two_powers() {
