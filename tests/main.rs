@@ -10,6 +10,8 @@ mod cli_help;
 mod cli_writes;
 /// Real editors on a real folder, and an editor's language client.
 mod editing;
+/// The past builds behind a suggestion.
+mod evidence;
 /// The structure of the workspace: who may depend on whom.
 mod house;
 /// The README's tour.
