@@ -1,9 +1,9 @@
 //! Which blank of the shop makes the rod that is wanted, and with which cuts.
 //!
 //! Every blank card and offcut is put to the brief by itself ([`candidate`]); here they are put in order. The order goes
-//! by what a blank costs: how far it misses the aims, in squares of what is minded, and how unlikely it is to keep the
-//! limits; past builds for the same use that were liked or not weigh a little; what is still equal goes by what is known to
-//! be on the rack, and then by how little must be cut off. Of what is not on the rack nothing can be cut: it comes last.
+//! by what a blank costs: how far it misses the aims, in squares of what is minded, how unlikely it is to keep the limits,
+//! and a little for each length that must come off; past builds for the same use that were liked or not weigh a little too;
+//! what is still equal goes by what is known to be on the rack. Of what is not on the rack nothing can be cut: it comes last.
 //! The other way round, [`reach`] tells all rods that one blank could be.
 
 mod alike;
@@ -61,16 +61,18 @@ pub(crate) fn choose(view: &View, wanted: &Wanted) -> Result<ChooseAdvice, Strin
         })
         .collect();
     let considered = candidates.len();
-    let judged: Vec<Result<Judged, NotJudged>> = candidates
+    let judged: Vec<Result<Judged, NotYet>> = candidates
         .into_par_iter()
         .map(|(candidate, leaning)| {
-            let record = candidate.record.id.clone();
-            candidate
-                .judged(leaning, &build, units)
-                .map_err(|measure| NotJudged { record, measure })
+            let (record, is_too_short) =
+                (candidate.record.id.clone(), candidate.is_too_short(&build));
+            candidate.judged(leaning, &build, units).map_err(|measure| match is_too_short {
+                true => NotYet::TooShort(record),
+                false => NotYet::Missing(NotJudged { record, measure }),
+            })
         })
         .collect();
-    let (mut judged, not_judged) = apart(judged);
+    let Apart { mut judged, not_judged, too_short } = apart(judged);
 
     let use_words = UseWords::new(wanted.use_words.as_deref().unwrap_or_default());
     if !use_words.is_empty() {
@@ -101,6 +103,7 @@ pub(crate) fn choose(view: &View, wanted: &Wanted) -> Result<ChooseAdvice, Strin
         words: left_out
             .into_iter()
             .chain(to_order)
+            .chain(too_short)
             .chain(of_use(&use_words, wanted.use_words.as_deref()))
             .collect(),
     })
@@ -145,16 +148,43 @@ fn units(view: &View) -> Units {
     view.shop().units.as_ref().map(|units| units.value).unwrap_or_default()
 }
 
-fn apart(judged: Vec<Result<Judged, NotJudged>>) -> (Vec<Judged>, Vec<NotJudged>) {
-    let (mut known, mut unknown) = (Vec::new(), Vec::new());
+/// Why a blank was not judged.
+enum NotYet {
+    /// Something must be measured or written.
+    Missing(NotJudged),
+    /// Whatever is measured, it is shorter than what is allowed.
+    TooShort(String),
+}
+
+/// Blanks by what came of them.
+struct Apart {
+    judged: Vec<Judged>,
+    not_judged: Vec<NotJudged>,
+    /// Those that are too short, in words.
+    too_short: Option<String>,
+}
+
+fn apart(judged: Vec<Result<Judged, NotYet>>) -> Apart {
+    let (mut known, mut unknown, mut short) = (Vec::new(), Vec::new(), Vec::new());
     for one in judged {
         match one {
             Ok(one) => known.push(one),
-            Err(one) => unknown.push(one),
+            Err(NotYet::Missing(one)) => unknown.push(one),
+            Err(NotYet::TooShort(record)) => short.push(record),
         }
     }
     unknown.sort_by(|a, b| a.record.cmp(&b.record));
-    (known, unknown)
+    short.sort_unstable();
+    let too_short = match short.len() {
+        0 => None,
+        1..=3 => Some(format!("shorter than the shortest allowed: {}", words::list(&short))),
+        n => Some(format!(
+            "shorter than the shortest allowed: {} and {} more",
+            short[..2].join(", "),
+            n - 2
+        )),
+    };
+    Apart { judged: known, not_judged: unknown, too_short }
 }
 
 /// Why no blank can meet the limits, with the nearest.

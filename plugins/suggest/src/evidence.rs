@@ -4,7 +4,7 @@ mod query;
 mod told;
 
 use rayon::prelude::*;
-use taperbook_bench::{Cuts, PastPiece, piece, walk};
+use taperbook_bench::{Cuts, PastPiece, PieceState, piece, walk};
 use taperbook_mechanics::fit::Measure as Number;
 use taperbook_plugin::{Evidence, View};
 use taperbook_record::{Action, Build, Measure, Record, Verdict};
@@ -88,7 +88,7 @@ fn alike(build: &Build, aims: &[Aim]) -> f64 {
 
 fn told(view: &View, record: &Record, weight: f64) -> Option<Evidence> {
     let build = record.build()?;
-    let cut = walk(build, None).present().logged;
+    let cut = came_off(&past_present(view, record, build));
     Some(Evidence {
         record: record.id.clone(),
         tip_cut_mm: cut.tip.mm(),
@@ -98,6 +98,24 @@ fn told(view: &View, record: &Record, weight: f64) -> Option<Evidence> {
         miss_pct: last_forecast(view, &record.id).map(|forecast| 100.0 * forecast.miss()),
         words: in_their_words(build),
     })
+}
+
+/// A cut that the tape gives the lie to by more is not what came off.
+const BY_THE_TAPE: Length = Length::from_mm(3.0);
+
+/// What came off: as it was logged, or where a length that was read says otherwise, as that tells.
+fn came_off(present: &PieceState) -> Cuts {
+    let (logged, off) = (present.logged.total(), present.off.total());
+    let apart = if logged < off { off - logged } else { logged - off };
+    if BY_THE_TAPE < apart { present.off } else { present.logged }
+}
+
+/// The state that a build ended in.
+fn past_present(view: &View, record: &Record, build: &Build) -> PieceState {
+    match piece(view, &record.id) {
+        Some(past) => *past.walk.present(),
+        None => *walk(build, None).present(),
+    }
 }
 
 /// What the builder wrote of it: how it felt, else what was agreed, else the verdict.

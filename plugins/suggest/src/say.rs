@@ -8,6 +8,9 @@ use crate::step::{LEAST_CUT, Plan, at_end};
 use crate::weigh::Weighed;
 use crate::words;
 
+/// What stands in the way of a cut is told where the cut ends so near to it.
+const NEAR: Length = Length::from_mm(150.0);
+
 impl Weighed<'_> {
     /// Says why this cut, what comes after it, and how to make it; `first` is the end that goes first.
     pub(crate) fn why_this_cut(
@@ -53,7 +56,10 @@ impl Weighed<'_> {
             }.to_owned());
         }
         for end in [End::Tip, End::Butt] {
-            words.extend(brief.room(end).barrier.clone());
+            // A joint far from where anything is cut is nothing to think of.
+            let room = brief.room(end);
+            let is_near = room.most - plan.at(end).0 < NEAR;
+            words.extend(room.barrier.clone().filter(|_| is_near));
         }
         if let Some(planned) = brief.planned {
             let most = at_end(end, cut);

@@ -175,8 +175,28 @@ fn in_full(units: Units, rank: usize, blank: &Choice) -> String {
             tried::left("left after that inside the limits, each end alone", units, blank.left);
         text.push_str(&wrapped(&left, "   "));
     }
+    text.push_str(&left_over(units, blank));
     text.push_str(&past(units, blank));
     text
+}
+
+/// A shorter piece is nothing to keep.
+const WORTH_KEEPING_MM: f64 = 200.0;
+
+/// The pieces that come off and are long enough to be kept.
+fn left_over(units: Units, blank: &Choice) -> String {
+    let ends = [("tip", blank.cut.tip_mm), ("butt", blank.cut.butt_mm)];
+    let kept: Vec<String> = ends
+        .into_iter()
+        .filter(|(_, mm)| WORTH_KEEPING_MM <= *mm)
+        .map(|(end, mm)| format!("{} of the {end}", units.cut(Length::from_mm(mm))))
+        .collect();
+    match kept.is_empty() {
+        true => String::new(),
+        false => {
+            wrapped(&format!("left over, to be kept as an offcut: {}", kept.join(" and ")), "   ")
+        }
+    }
 }
 
 /// The past builds that are alike.

@@ -31,7 +31,12 @@ pub(crate) fn record(units: Units, advice: &ExplainAdvice) -> String {
         text.push_str(&wrapped(&clean_lines(words), "  "));
     }
     if !advice.forecasts.is_empty() {
-        text.push_str(&format!("\n{}", forecasts(units, &advice.forecasts)));
+        text.push_str("\n");
+        text.push_str(&wrapped(
+            "the first power of each piece, and what its board was expected to show by what was known before it came:",
+            "  ",
+        ));
+        text.push_str(&forecasts(units, &advice.forecasts));
     }
     text
 }
@@ -125,6 +130,8 @@ mod tests {
                   power: read on the piece as it now is
                   weight: from 7 past builds of heron-704 and one weight of this piece
 
+                  the first power of each piece, and what its board was expected to show by what
+                  was known before it came:
                   piece             came        builds before  expected           read   off by
                   builds/ada-heron  2025-03-14  2              205 g (185 … 225)  198 g  -3.4 %
                   builds/per-heron  2025-03-14  2              205 g (185 … 225)  251 g  +22.4 %  outside the range

@@ -14,7 +14,7 @@ use taperbook_units::{Length, Quantity, Units};
 
 use super::leaning::Leaning;
 use super::merit::Merit;
-use super::search::{on_a_grid, on_marks, searched};
+use super::search::{of_cutting, on_a_grid, on_marks, searched};
 use super::stock::in_stock;
 use super::surface::{Room, Surface};
 use crate::brief::{Brief, is_bent, larger, smaller};
@@ -89,7 +89,7 @@ impl Candidate {
             None => Some(f64::from(u8::from(meets))),
         };
         Ok(Judged {
-            rank: merit.rank(&values, chance),
+            rank: merit.rank(&values, chance) + of_cutting(cuts),
             in_the_way: in_the_way(&merit, &brief, &values, cuts, units),
             candidate: self,
             leaning,
@@ -98,6 +98,13 @@ impl Candidate {
             chance,
             meets,
         })
+    }
+
+    /// Whether it is shorter than the shortest that is allowed.
+    pub(crate) fn is_too_short(&self, build: &Build) -> bool {
+        let limit = build.limits.iter().find(|limit| limit.measure == Measure::Length);
+        let shortest = limit.map_or(f64::NEG_INFINITY, |limit| limits::range_of(limit).low);
+        self.piece.walk.present().length.is_some_and(|length| length.m() < shortest)
     }
 
     /// What is needed to say anything: the present length, and for most numbers the mechanics and where it is held.

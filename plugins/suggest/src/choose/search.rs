@@ -20,8 +20,9 @@ const MOST_PARTS: f64 = 96.0;
 const FIRST_STEP: f64 = 1.0 / 24.0;
 /// A further end to be cut must bring this much.
 const WORTH_AN_END: f64 = 0.01;
-/// A tenth of a metre less to cut is worth this much.
-const TIE: f64 = 1e-4;
+/// A metre less to cut is worth this much: what is left on can come off later, and a blank that is nearly right is the better
+/// blank. An aim is moved by it by less than anybody can measure.
+const WORTH_A_METRE: f64 = 0.2;
 
 /// The point of least cost of the grid; the first of equals, which has least cut.
 pub(super) fn on_a_grid(surface: &Surface, merit: &Merit) -> Cuts {
@@ -38,7 +39,7 @@ pub(super) fn on_a_grid(surface: &Surface, merit: &Merit) -> Cuts {
         for part_idx in 0..=n_parts {
             let tip = least.tip + span * (f64::from(part_idx) / f64::from(n_parts));
             let cuts = Cuts { tip, butt: larger(total - tip, Length::default()) };
-            let cost = merit.cost(&row.values(tip)) + tie(cuts);
+            let cost = merit.cost(&row.values(tip)) + of_cutting(cuts);
             if cost < best.0 {
                 best = (cost, cuts);
             }
@@ -122,12 +123,12 @@ pub(super) fn on_marks(surface: &Surface, merit: &Merit, cuts: Cuts, units: Unit
 }
 
 fn cost(surface: &Surface, merit: &Merit, cuts: Cuts) -> f64 {
-    merit.cost(&surface.values(cuts)) + tie(cuts)
+    merit.cost(&surface.values(cuts)) + of_cutting(cuts)
 }
 
-/// What tells equally good cuts apart.
-fn tie(cuts: Cuts) -> f64 {
-    TIE * 10.0 * cuts.total().m()
+/// What it costs to cut so much.
+pub(super) fn of_cutting(cuts: Cuts) -> f64 {
+    WORTH_A_METRE * cuts.total().m()
 }
 
 /// Puts a total and the tip's part of it inside what may be cut.

@@ -5,7 +5,7 @@ use taperbook_plugin::View;
 use taperbook_record::{Action, Build, Measure};
 use taperbook_units::Units;
 
-use super::in_their_words;
+use super::{came_off, in_their_words};
 use crate::words;
 
 /// The latest build of the model that was cut, and what it says.
@@ -43,7 +43,8 @@ fn told(view: &View, id: &str, units: Units) -> Option<String> {
     if let Some(date) = came_on(build) {
         text.push_str(&format!(" of {date}"));
     }
-    let cut = words::cuts(units, present.logged.tip, present.logged.butt);
+    let off = came_off(present);
+    let cut = words::cuts(units, off.tip, off.butt);
     text.push_str(&format!(": {cut} in {}", words::count(n_cuts, "cut")));
     let state = past.state(present.off, past.held_at);
     let ended: Vec<String> = [Measure::Length, Measure::Power]
