@@ -9,10 +9,10 @@ use taperbook_record::{Date, Measure};
 
 use crate::problem::NINETY_FIVE;
 
-/// How many past pieces are looked at, those with the latest ids; all teach the mechanics.
+/// How many past pieces are looked at, those that came last; all teach the mechanics.
 const LOOKED_AT: usize = 48;
 
-/// The past pieces of a model but the one in hand, in the order of their ids.
+/// The past pieces of a model but the one in hand, in the order in which they came.
 pub(crate) fn past_pieces(view: &View, card: Option<&str>, itself: &str) -> Vec<PastPiece> {
     let Some(card) = card else { return Vec::new() };
     model(view, card).past(view, itself, LOOKED_AT)

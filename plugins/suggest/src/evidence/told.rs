@@ -45,7 +45,11 @@ fn told(view: &View, id: &str, units: Units) -> Option<String> {
     }
     let off = came_off(present);
     let cut = words::cuts(units, off.tip, off.butt);
-    text.push_str(&format!(": {cut} in {}", words::count(n_cuts, "cut")));
+    text.push_str(&format!(": {cut}"));
+    // Where the tape tells of less than was logged, a cut may be logged twice.
+    if off == present.logged {
+        text.push_str(&format!(" in {}", words::count(n_cuts, "cut")));
+    }
     let state = past.state(present.off, past.held_at);
     let ended: Vec<String> = [Measure::Length, Measure::Power]
         .into_iter()
