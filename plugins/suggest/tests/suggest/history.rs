@@ -101,8 +101,7 @@ fn where_the_piece_and_the_past_builds_disagree_it_is_said_and_what_would_settle
     // Then it is believed.
     let three = readings(&[150.0, 151.0, 150.0]);
     let apart = suggested(&mut shop, &three);
-    let (now, _, high) =
-        apart.expected.get(Measure::Power).and_then(|power| power.known()).unwrap();
+    let now = apart.expected.value(Measure::Power).unwrap();
     assert!(apart.next_cut.is_some() && now < 0.205, "{now}: {apart:?}");
     assert!(
         said(&apart, "by its own readings it holds") && said(&apart, "by 6 past builds of heron"),
