@@ -11,7 +11,7 @@ use crate::workshop::{Ran, Workshop};
 
 /// Questions that have an answer on the demo, each with the keys of its JSON.
 const QUESTIONS: [(&[&str], &[&str]); 9] = [
-    (&["find", "spoons"], &["total", "took_ms", "pending", "hits"]),
+    (&["find", "spoons"], &["total", "took_ms", "unread", "pending", "hits"]),
     (
         &["show", "ilse-heron"],
         &[

@@ -74,7 +74,7 @@ fn a_cut_written_in_an_editor_is_worked_out_and_flagged() {
 }
 
 /// Says so when a program is not there, and fails where nothing may be skipped.
-fn is_missing(program: &str) -> bool {
+pub(crate) fn is_missing(program: &str) -> bool {
     let found = Command::new("sh")
         .args(["-c", &format!("command -v {program}")])
         .stdout(Stdio::null())

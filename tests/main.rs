@@ -14,6 +14,8 @@ mod editing;
 mod evidence;
 /// The structure of the workspace: who may depend on whom.
 mod house;
+/// The unit for systemd, and what a daemon logs.
+mod service;
 /// The README's tour.
 mod tour;
 /// A copy of the demo folder and the program run on it; no test of its own.

@@ -47,7 +47,7 @@ impl Workshop {
         fs::canonicalize(self.place.path()).expect("a path")
     }
 
-    fn home(&self) -> PathBuf {
+    pub(crate) fn home(&self) -> PathBuf {
         self.root().join("home")
     }
 
@@ -98,12 +98,14 @@ impl Workshop {
     /// Starts a daemon and waits until it is ready.
     #[track_caller]
     pub(crate) fn watch(&self) -> Daemon {
-        let mut child = self
-            .command(&["watch"])
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped())
-            .spawn()
-            .expect("the program runs");
+        self.watch_by(self.command(&["watch"]), Stdio::null())
+    }
+
+    /// Starts a daemon by a command, with a place for what it logs, and waits until it is ready.
+    #[track_caller]
+    pub(crate) fn watch_by(&self, mut command: Command, log: Stdio) -> Daemon {
+        command.stdout(Stdio::piped()).stderr(log);
+        let mut child = command.spawn().expect("the program runs");
         let lines = lines_of(child.stdout.take().expect("it is piped"));
         let mut daemon = Daemon { child, lines };
         daemon.wait_for("ready:");

@@ -32,6 +32,7 @@ mod locate;
 mod log;
 mod log_args;
 mod log_item;
+mod logging;
 mod new;
 mod pages;
 mod progress;

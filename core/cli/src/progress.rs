@@ -1,4 +1,4 @@
-//! A progress bar for a first index that takes more than a second, on a terminal alone.
+//! A progress bar for a first index that takes more than a second, on a terminal alone, and what it shows.
 
 use std::cell::RefCell;
 use std::time::{Duration, Instant};
@@ -19,6 +19,13 @@ pub(crate) struct Bar {
 impl Bar {
     pub(crate) fn new(is_wanted: bool) -> Self {
         Self { start: Instant::now(), is_wanted, drawn: RefCell::default() }
+    }
+
+    /// Takes the bar away, so that a line can be printed; it comes back with the next report.
+    pub(crate) fn clear(&self) {
+        if let Some(bar) = self.drawn.borrow_mut().take() {
+            bar.finish_and_clear();
+        }
     }
 
     /// Shows how far it is.
@@ -43,14 +50,12 @@ impl Bar {
 
 impl Drop for Bar {
     fn drop(&mut self) {
-        if let Some(bar) = self.drawn.borrow_mut().take() {
-            bar.finish_and_clear();
-        }
+        self.clear();
     }
 }
 
 /// Says what is being done, how much of it is done and of how much.
-fn step(progress: &Progress) -> Option<(&'static str, usize, Option<usize>)> {
+pub(crate) fn step(progress: &Progress) -> Option<(&'static str, usize, Option<usize>)> {
     match progress {
         Progress::Scanning { read, of } => Some(("reading records", *read, *of)),
         // Before anything is known to be left there is nothing to show.

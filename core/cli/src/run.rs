@@ -3,6 +3,7 @@
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::time::Instant;
 
 use serde::Serialize;
 use serde_json::json;
@@ -16,7 +17,7 @@ use crate::failure::Failure;
 use crate::progress::Bar;
 use crate::render::{self, Setting, watch::Told};
 use crate::screen::Screen;
-use crate::{choose, locate, log, new, pages};
+use crate::{choose, locate, log, logging, new, pages};
 
 /// How a command went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -99,6 +100,7 @@ fn command(
     screen: Screen,
     plugins: fn() -> Vec<Box<dyn Plugin>>,
 ) -> Result<Done, Failure> {
+    logging::begin(std::env::var_os(logging::VARIABLE).as_deref())?;
     let is_json = cli.everywhere.json;
     // These two need no shop folder.
     match cli.command {
@@ -271,14 +273,20 @@ impl Context {
         if !is_json {
             screen.print(&render::watch::start(&self.shop.folder.display().to_string()))?;
         }
-        let told = std::sync::Mutex::new(Told::default());
+        let bar = Bar::new(screen.shows_progress() && !is_json);
+        let shown = std::sync::Mutex::new((Told::new(!screen.shows_progress()), bar));
         let report = move |progress: Progress| {
             // A daemon goes on when nobody reads its lines any more.
             let _ = if is_json {
                 render::watch::json(&progress).map(|event| screen.print_json(&event))
             } else {
-                let mut told = told.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-                told.line(&progress).map(|line| screen.print(&line))
+                let mut shown = shown.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+                let (told, bar) = &mut *shown;
+                bar.report(&progress);
+                told.line(&progress, Instant::now()).map(|line| {
+                    bar.clear();
+                    screen.print(&line)
+                })
             };
         };
         taperbook_daemon::watch(&self.shop, page, report)

@@ -1,6 +1,7 @@
 //! What the engine's thread shows to those who answer: the last snapshot, and how it is going.
 
 use std::sync::{Mutex, PoisonError};
+use std::time::Instant;
 
 use taperbook_folder::Mode;
 
@@ -11,12 +12,14 @@ use crate::event::Given;
 pub(crate) struct Board(Mutex<Shown>);
 
 /// What is on the board.
-#[derive(Clone, Default)]
+#[derive(Clone)]
 pub(crate) struct Shown {
     /// The last commit; `None` until the engine is open.
     pub(crate) given: Option<Given>,
     /// How the folder is followed.
     pub(crate) state: State,
+    /// Since when the last commit lacks something that is known of.
+    pub(crate) behind_since: Option<Instant>,
 }
 
 /// How the daemon follows the folder.
@@ -40,9 +43,24 @@ impl Board {
         self.with(|shown| std::mem::replace(&mut shown.state, state.clone()) != state)
     }
 
+    /// Says whether the last commit lacks something.
+    pub(crate) fn show_behind(&self, is_behind: bool) {
+        self.with(|shown| match is_behind {
+            true => drop(shown.behind_since.get_or_insert_with(Instant::now)),
+            false => shown.behind_since = None,
+        });
+    }
+
     fn with<T>(&self, look: impl FnOnce(&mut Shown) -> T) -> T {
         // Nothing can panic between two writes of it, so a poisoned board is whole.
         look(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+}
+
+impl Default for Shown {
+    /// Nothing is taken in at the beginning.
+    fn default() -> Self {
+        Self { given: None, state: State::default(), behind_since: Some(Instant::now()) }
     }
 }
 
@@ -89,6 +107,19 @@ mod tests {
         let degraded =
             State::from(Mode::Degraded { why: "the limit is reached".into(), directories });
         assert_eq!(degraded.why.as_deref(), Some("the limit is reached: `builds`"));
+    }
+
+    #[test]
+    fn what_lacks_longest_counts() {
+        let board = Board::default();
+        let first = board.shown().behind_since;
+        assert!(first.is_some());
+        board.show_behind(true);
+        assert_eq!(board.shown().behind_since, first);
+        board.show_behind(false);
+        assert_eq!(board.shown().behind_since, None);
+        board.show_behind(true);
+        assert!(first < board.shown().behind_since);
     }
 
     #[test]

@@ -4,10 +4,11 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::Sender;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use taperbook_engine::{Answer, Request, StatusAnswer};
 use tokio::sync::oneshot;
+use tracing::debug;
 
 use crate::board::Board;
 use crate::event::{Event, Given, Waiter, Wants};
@@ -69,7 +70,13 @@ impl Desk {
 
     async fn answer_from(&self, given: Given, request: Request) -> Result<Answer, Unanswered> {
         let Given { snapshot, n_unread } = given;
-        let answer = tokio::task::spawn_blocking(move || snapshot.answer(&request)).await;
+        let answer = tokio::task::spawn_blocking(move || {
+            let begun = Instant::now();
+            let answer = snapshot.answer(&request);
+            debug!(?request, took = ?begun.elapsed(), "answered");
+            answer
+        });
+        let answer = answer.await;
         match answer {
             Ok(answer) => Ok(self.complete(answer, n_unread)),
             Err(error) if error.is_panic() => {
@@ -82,14 +89,18 @@ impl Desk {
     /// Adds what the engine can't know.
     fn complete(&self, mut answer: Answer, n_unread: usize) -> Answer {
         match &mut answer {
-            Answer::Find(found) => found.pending += n_unread,
+            Answer::Find(found) => found.unread = n_unread,
             Answer::Status(status) => {
-                let state = self.board.shown().state;
-                status.state = state.name.to_owned();
-                status.why = state.why;
+                let shown = self.board.shown();
+                status.state = shown.state.name.to_owned();
+                status.why = shown.state.why;
+                status.behind_ms = shown.behind_since.map_or(0, |since| {
+                    // Half a millisecond late is late, too.
+                    u64::try_from(since.elapsed().as_millis()).unwrap_or(u64::MAX).max(1)
+                });
                 status.pid = Some(std::process::id());
                 status.folder = self.folder.display().to_string();
-                status.pending += n_unread;
+                status.unread = n_unread;
             }
             _ => {}
         }
@@ -164,7 +175,8 @@ mod tests {
         let Ok(Answer::Status(status)) = run(desk.answer_unfenced(Request::Status {})) else {
             panic!()
         };
-        assert_eq!((&*status.state, &*status.folder, status.pending), ("scanning", "/shop", 1));
+        assert_eq!((&*status.state, &*status.folder, status.unread), ("scanning", "/shop", 1));
+        assert!(0 < status.behind_ms);
         assert_eq!(status.pid, Some(std::process::id()));
         assert!(run(desk.answer_unfenced(Request::Names {})).is_err());
     }

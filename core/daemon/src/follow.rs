@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 
 use taperbook_engine::{Answer, Request, Snapshot, StatusAnswer};
 use taperbook_folder::{Dirty, Watcher};
+use tracing::debug;
 
 use crate::Progress;
 use crate::board::{Board, State};
@@ -171,6 +172,7 @@ impl<'a> Follow<'a> {
     /// Looks where the folder may differ.
     fn look(&mut self, dirty: &Dirty) -> Result<(), Halt> {
         let is_first = self.first == First::Look;
+        let begun = Instant::now();
         let looked = if is_first {
             let of = self.is_new.then(|| self.keeper.count_records());
             let mut listener =
@@ -203,6 +205,7 @@ impl<'a> Follow<'a> {
             }
         };
         let now = Instant::now();
+        debug!(n_changes, took = ?now - begun, "looked");
         if 0 < n_changes {
             self.backlog.add(now);
         } else if !self.keeper.is_saved() {
@@ -280,8 +283,10 @@ impl<'a> Follow<'a> {
     }
 
     fn commit(&mut self) -> Result<(), Halt> {
+        let begun = Instant::now();
         let committed = self.keeper.commit();
         let snapshot = committed.map_err(|error| Halt::Broken(with_source(&error)))?;
+        debug!(generation = self.keeper.engine.generation(), took = ?begun.elapsed(), "committed");
         let n_unread = usize::from(self.first == First::Look);
         self.board.show(Given { snapshot: snapshot.clone(), n_unread });
         self.backlog = Backlog::default();
@@ -305,6 +310,7 @@ impl<'a> Follow<'a> {
         let begun = Instant::now();
         let saved = self.keeper.save();
         self.save.saved(begun, Instant::now());
+        debug!(took = ?begun.elapsed(), "the keys of the files are written");
         if let Err(error) = saved {
             (self.begun.report)(Progress::Trouble(with_source(&error)));
         }
@@ -319,7 +325,16 @@ impl<'a> Follow<'a> {
         Ok(())
     }
 
-    /// Tells what the watcher has to say.
+    /// Whether something is known of that the last commit lacks.
+    fn is_behind(&self) -> bool {
+        self.first == First::Look
+            || self.gone.is_some()
+            || self.inbox.is_marked()
+            || !self.backlog.is_empty()
+            || 0 < self.keeper.engine.pending()
+    }
+
+    /// Tells what the watcher has to say, and how far behind the index is.
     fn tell(&mut self) {
         for trouble in self.inbox.take_troubles() {
             (self.begun.report)(Progress::Trouble(trouble));
@@ -331,6 +346,7 @@ impl<'a> Follow<'a> {
             }
             None => self.watcher.mode().into(),
         };
+        self.board.show_behind(self.is_behind());
         if self.board.show_state(state.clone()) {
             (self.begun.report)(Progress::State { state: state.name.to_owned(), why: state.why });
         }

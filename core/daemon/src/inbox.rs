@@ -85,6 +85,11 @@ impl Inbox {
         !self.dirty.is_empty() || !self.seen.is_empty()
     }
 
+    /// Whether there is something to look at.
+    pub(crate) fn is_marked(&self) -> bool {
+        !self.dirty.is_empty()
+    }
+
     /// Whether somebody asked for what is there now, and has not been looked for yet.
     pub(crate) fn is_asked(&self) -> bool {
         !self.seen.is_empty()

@@ -3,6 +3,8 @@
 use std::net::SocketAddr;
 use std::time::Duration;
 
+use tracing::{debug, info, trace, warn};
+
 /// How far it is.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Progress {
@@ -65,4 +67,25 @@ pub enum Progress {
     Trouble(String),
     /// The daemon was told to stop and finishes what it holds.
     Stopping,
+}
+
+impl Progress {
+    /// Writes it down for whoever reads the log.
+    pub(crate) fn log(&self) {
+        match self {
+            Self::Waiting { pid } => info!(pid, "another command holds the index"),
+            Self::Scanning { read, of } => trace!(read, of, "reading"),
+            Self::Examining { left, of } => trace!(left, of, "working out numbers"),
+            Self::Page { address } => info!(%address, "a page is served"),
+            Self::Ready { records, problems, flags, took } => {
+                info!(records, problems, flags, ?took, "ready");
+            }
+            Self::Changed { written, removed, unreadable, problems, flags } => {
+                debug!(?written, ?removed, ?unreadable, problems, flags, "changed");
+            }
+            Self::State { state, why } => info!(state, why, "the state is another one"),
+            Self::Trouble(what) => warn!("{what}"),
+            Self::Stopping => info!("stopping"),
+        }
+    }
 }

@@ -37,6 +37,7 @@ pub(crate) fn reopen(
     let mut until = last.map_or_else(Instant::now, |last| last + RETRY);
     loop {
         let message = format!("the index can't be used: {why}");
+        board.show_behind(true);
         if board.show_state(State::broken(message.clone())) {
             report(Progress::Trouble(message.clone()));
         }

@@ -6,9 +6,11 @@ use std::time::{Duration, Instant};
 use taperbook_folder::{Folder, Settle};
 use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::{Notify, oneshot};
+use tracing::debug;
 
 use crate::board::Board;
 use crate::desk::{Desk, FENCE_TIMEOUT};
+use crate::error::with_source;
 use crate::event::Event;
 use crate::follower::{Ended, Follower};
 use crate::lock::{Lock, Role, Turn};
@@ -26,6 +28,8 @@ const LAST_ANSWERS: Duration = Duration::from_secs(1);
 /// starting or stopping, or the line of a killed one while a question holds the lock.
 const PATIENCE: Duration = Duration::from_secs(3);
 const PAUSE: Duration = Duration::from_millis(10);
+/// A daemon whose state directory was moved or deleted tries so often to begin anew.
+const MOST_TRIES: usize = 200;
 
 /// Follows a shop folder until it is told to stop.
 pub(crate) fn watch(
@@ -34,16 +38,36 @@ pub(crate) fn watch(
     page: Option<u16>,
     report: impl Fn(Progress) + Send + Sync + 'static,
 ) -> Result<(), DaemonError> {
-    let report: Arc<dyn Fn(Progress) + Send + Sync> = Arc::new(report);
+    let report: Arc<dyn Fn(Progress) + Send + Sync> = Arc::new(move |progress: Progress| {
+        progress.log();
+        report(progress);
+    });
+    // How often it may fail to begin anew; a first beginning that fails is told at once.
+    let mut n_tries = 0;
     loop {
-        match watch_in_place(shop, settle.clone(), page, &report)? {
-            Ended::Stopped => return Ok(()),
+        match watch_in_place(shop, settle.clone(), page, &report) {
+            Ok(Ended::Stopped) => return Ok(()),
             // A state directory that was moved away or deleted took lock, socket and index with it.
-            Ended::Displaced => report(Progress::Trouble(
-                "the state directory was moved or deleted; the daemon begins anew".to_owned(),
-            )),
+            Ok(Ended::Displaced) => {
+                n_tries = MOST_TRIES;
+                report(Progress::Trouble(
+                    "the state directory was moved or deleted; the daemon begins anew".to_owned(),
+                ));
+            }
+            // Whoever moves or deletes it may do so again while the daemon begins in another one.
+            Err(error) if 0 < n_tries && is_of_the_place(&error) => {
+                n_tries -= 1;
+                debug!(error = with_source(&error), n_tries, "it can't begin anew yet");
+            }
+            Err(error) => return Err(error),
         }
+        std::thread::sleep(PAUSE);
     }
+}
+
+/// Whether it is an error of the state directory, and not of the shop folder, of a page or of the system.
+fn is_of_the_place(error: &DaemonError) -> bool {
+    matches!(error, DaemonError::State(_) | DaemonError::Engine(_) | DaemonError::Watch(_))
 }
 
 /// Follows a shop folder until it is told to stop or its state directory is another one.
@@ -77,7 +101,7 @@ fn watch_in_place(
     let (ended, mut end) = oneshot::channel();
     let follower = Follower {
         shop: shop.clone(),
-        place,
+        place: place.clone(),
         lock: lock.clone(),
         settle,
         events: inbox,
@@ -117,10 +141,12 @@ fn watch_in_place(
     // Its panic is known by now, as `Broken`.
     let _ = thread.join();
     runtime.shutdown_timeout(LAST_ANSWERS);
+    // Whatever went wrong in a directory that is somewhere else by now, it is no reason to end.
+    let is_displaced = outcome.as_ref().is_err_and(is_of_the_place) && !lock.is_in_place(&place);
     // The socket goes before the lock: the next daemon makes its own.
     drop(socket);
     drop(lock);
-    outcome
+    if is_displaced { Ok(Ended::Displaced) } else { outcome }
 }
 
 /// Takes the lock from a question that holds it for a moment; a daemon that holds it is an error.

@@ -141,7 +141,7 @@ fn a_first_look_answers_what_it_has_and_says_so() {
     assert_eq!(found.total, n_records, "all were read");
     assert!(0 < found.pending, "and the answer says that not all are worked out");
     let status = taperbook_daemon::status(&fixture.shop, true).unwrap();
-    assert!(0 < status.pending, "{status:?}");
+    assert!(0 < status.pending && 0 < status.behind_ms, "{status:?}");
 
     // A save meanwhile is in the next answer as well.
     fixture.write("notes/fresh.md", "ferrule wax\n");
@@ -155,6 +155,8 @@ fn a_first_look_answers_what_it_has_and_says_so() {
     assert_eq!(checked.checked, n_records + 1);
     assert_eq!(fixture.find("varnish").pending, 0);
     daemon.wait_until_ready();
+    let status = taperbook_daemon::status(&fixture.shop, true).unwrap();
+    assert_eq!((status.unread, status.pending, status.behind_ms), (0, 0, 0));
 }
 
 #[test]

@@ -65,6 +65,10 @@ fn a_daemon_stops_in_the_middle_of_its_first_look() {
     }
     let daemon = Daemon::start(&fixture.shop);
     let scanning = daemon.wait_for(|progress| matches!(progress, Progress::Scanning { .. }));
+    let status = taperbook_daemon::status(&fixture.shop, false).unwrap();
+    if status.state == "scanning" {
+        assert!(0 < status.unread && 0 < status.behind_ms, "{status:?}");
+    }
     assert_eq!(scanning, Progress::Scanning { read: 1000, of: Some(n_records) });
     assert!(taperbook_daemon::stop(&fixture.shop).unwrap());
     daemon.end().unwrap();
@@ -105,6 +109,7 @@ fn status_tells_the_state() {
     assert_eq!((&*live.state, live.pid, live.why), ("live", Some(std::process::id()), None));
     assert_eq!((live.records, live.flags, live.pending), (1, 1, 0));
     assert_eq!(live.folder, fixture.shop.folder.canonicalize().unwrap().display().to_string());
+    assert_eq!((live.unread, live.behind_ms), (0, 0));
     assert!(0 < live.index_bytes && 0 < live.generation);
 
     fixture.write("log.md", "whipping\n");

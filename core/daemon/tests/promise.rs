@@ -46,7 +46,7 @@ pub(crate) fn everything(shop: &Shop) -> Vec<Answer> {
         // Who answers, and how far it has come, is its own affair.
         Ok(Answer::Status(mut status)) => {
             (status.state, status.why, status.pid) = Default::default();
-            (status.generation, status.index_bytes) = Default::default();
+            (status.generation, status.index_bytes, status.behind_ms) = Default::default();
             Answer::Status(status)
         }
         Ok(answer) => answer,
@@ -140,7 +140,7 @@ pub(crate) fn check_answers(fixture: &Fixture) {
     // While a folder is taken in for the first time an answer may say that more is to come.
     eventually("all is worked out", || {
         let status = taperbook_daemon::status(&fixture.shop, true).unwrap();
-        (status.pending == 0).then_some(())
+        (status.unread + status.pending == 0).then_some(())
     });
     let before = listing(&fixture.shop.folder);
     let answers = everything(&fixture.shop);

@@ -112,7 +112,8 @@ impl Snapshot {
                 }
             })
             .collect();
-        Ok(FindAnswer { total: found.total, took_ms, pending: self.book.n_unexamined, hits })
+        let pending = self.book.n_unexamined;
+        Ok(FindAnswer { total: found.total, took_ms, unread: 0, pending, hits })
     }
 
     fn show(&self, typed: &str) -> Answered<ShowAnswer> {

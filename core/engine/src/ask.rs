@@ -202,6 +202,8 @@ pub struct FindAnswer {
     pub total: usize,
     /// How long the search took inside.
     pub took_ms: f64,
+    /// Files that are still to be read, about: what they say is not found yet; 0 when all are read.
+    pub unread: usize,
     /// Records whose numbers are not worked out yet; 0 when all is known.
     pub pending: usize,
     /// The first of them.
@@ -385,8 +387,12 @@ pub struct StatusAnswer {
     pub problems: usize,
     /// How many flags they have.
     pub flags: usize,
+    /// Files that are still to be read, about; at least 1 while that is not known.
+    pub unread: usize,
     /// Records whose numbers are not worked out yet.
     pub pending: usize,
+    /// For how long the index has lacked something that the daemon knows of; 0 when it lacks nothing.
+    pub behind_ms: u64,
     /// What could not be read, and why.
     pub unreadable: Vec<Unreadable>,
     /// The size of the index on disk.

@@ -29,6 +29,7 @@ pub(crate) async fn search(State(ask): State<Ask>, Query(search): Query<Search>)
         Answer::Find(found) => html! {
             p {
                 (found.total) " found"
+                @if found.unread != 0 { "; what " (found.unread) " more say is still being read" }
                 @if found.pending != 0 { "; the numbers of " (found.pending) " are still being worked out" }
             }
             ol { @for hit in &found.hits { li { (hit_line(hit)) } } }

@@ -21,6 +21,7 @@ fn answer(request: &Request) -> Answer {
         Request::Find { .. } => Answer::Find(FindAnswer {
             total: 1,
             took_ms: 0.1,
+            unread: 0,
             pending: 0,
             hits: vec![HitAnswer {
                 record: "builds/ilse".into(),

@@ -26,6 +26,11 @@ pub(crate) fn find(units: Units, answer: &FindAnswer) -> String {
         counted(answer.total, "record"),
         answer.took_ms
     ));
+    if answer.unread > 0 {
+        let unread = counted(answer.unread, "file");
+        let words = format!("about {unread} still to be read: what they say is not found yet");
+        text.push_str(&format!("{}\n", paint(CARE, &words)));
+    }
     if answer.pending > 0 {
         let pending = counted(answer.pending, "record");
         let words = format!(
@@ -121,11 +126,13 @@ mod tests {
 
     #[test]
     fn nothing_found_is_said() {
-        let nothing = FindAnswer { total: 0, took_ms: 0.04, pending: 3, hits: Vec::new() };
+        let nothing =
+            FindAnswer { total: 0, took_ms: 0.04, unread: 400, pending: 3, hits: Vec::new() };
         sample::check(
             &find(Units::Inches, &nothing),
             expect![[r#"
             0 records found in 0.0 ms
+            about 400 files still to be read: what they say is not found yet
             3 records still to be worked out: a question about numbers or flags may miss some
         "#]],
         );

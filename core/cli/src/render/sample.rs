@@ -156,6 +156,7 @@ pub(crate) fn found() -> FindAnswer {
     FindAnswer {
         total: 41,
         took_ms: 0.83,
+        unread: 0,
         pending: 0,
         hits: vec![
             HitAnswer {

@@ -22,6 +22,10 @@ pub(crate) fn status(answer: &StatusAnswer) -> String {
         table.row(["records", &answer.records.to_string()]);
         table.row(["problems", &answer.problems.to_string()]);
         table.row(["flags", &answer.flags.to_string()]);
+        table.row(["behind", &behind(answer.behind_ms)]);
+        if answer.unread > 0 {
+            table.row(["to be read", &format!("about {}", counted(answer.unread, "file"))]);
+        }
         if answer.pending > 0 {
             table.row(["to be worked out", &answer.pending.to_string()]);
         }
@@ -37,6 +41,15 @@ pub(crate) fn status(answer: &StatusAnswer) -> String {
         }
     }
     text
+}
+
+/// Prints for how long the index has lacked something.
+fn behind(ms: u64) -> String {
+    match ms {
+        0 => "not at all".to_owned(),
+        1..10_000 => format!("by {ms} ms"),
+        _ => format!("by {} s", ms / 1000),
+    }
 }
 
 /// Prints a size in the decimal units of the SI.
@@ -67,7 +80,9 @@ mod tests {
             records: 53,
             problems: 3,
             flags: 3,
+            unread: 400,
             pending: 2,
+            behind_ms: 8_200,
             unreadable: vec![Unreadable {
                 path: "notes/a\nb.md".to_owned(),
                 why: "permission denied".to_owned(),
@@ -84,6 +99,8 @@ mod tests {
             records           53
             problems          3
             flags             3
+            behind            by 8200 ms
+            to be read        about 400 files
             to be worked out  2
             generation        12
             index             124 kB
@@ -112,7 +129,8 @@ mod tests {
     }
 
     #[test]
-    fn sizes_are_rounded_up_to_their_unit() {
+    fn times_and_sizes_have_a_unit() {
+        assert_eq!([0, 7, 71_000].map(behind), ["not at all", "by 7 ms", "by 71 s"]);
         assert_eq!([999, 1_000, 1_001, 1_000_000].map(size), ["999 B", "1 kB", "2 kB", "1 MB"]);
     }
 }

@@ -1,9 +1,12 @@
 //! `watch`: the few lines that a daemon in the foreground says of itself.
 
+use std::time::{Duration, Instant};
+
 use serde_json::{Value, json};
 use taperbook_daemon::Progress;
 
 use super::counted;
+use crate::progress::step;
 use crate::style::{BAD, CARE, FAINT, GOOD, STRONG, clean, paint};
 
 /// Says what is watched and how to stop it.
@@ -13,16 +16,27 @@ pub(crate) fn start(folder: &str) -> String {
 }
 
 /// What a daemon said last, so that it does not say it again.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(crate) struct Told {
     counts: Option<(usize, usize)>,
     /// It said that it is not live.
     is_lame: bool,
+    /// When it says next how far a long first look is; never where a bar shows that.
+    next_step: Option<Instant>,
 }
 
+/// How often a line says how far a first look is.
+const STEP_EVERY: Duration = Duration::from_secs(10);
+
 impl Told {
+    /// Has told nothing so far.
+    pub(crate) fn new(tells_steps: bool) -> Self {
+        let next_step = tells_steps.then(|| Instant::now() + STEP_EVERY);
+        Self { counts: None, is_lame: false, next_step }
+    }
+
     /// Gives the line for a report, when there is something new in it; a save that changes no count is passed over.
-    pub(crate) fn line(&mut self, progress: &Progress) -> Option<String> {
+    pub(crate) fn line(&mut self, progress: &Progress, now: Instant) -> Option<String> {
         match progress {
             Progress::Ready { records, problems, flags, took } => {
                 self.counts = Some((*problems, *flags));
@@ -66,8 +80,16 @@ impl Told {
             }
             Progress::Page { address } => Some(format!("a page is at http://{address}/\n")),
             Progress::Stopping => Some("stopping\n".to_owned()),
-            Progress::Scanning { .. } | Progress::Examining { .. } => None,
+            Progress::Scanning { .. } | Progress::Examining { .. } => self.step(progress, now),
         }
+    }
+
+    fn step(&mut self, progress: &Progress, now: Instant) -> Option<String> {
+        self.next_step.filter(|next| *next <= now)?;
+        let (what, done, of) = step(progress)?;
+        self.next_step = Some(now + STEP_EVERY);
+        let of = of.map(|of| format!(" of {of}")).unwrap_or_default();
+        Some(format!("{what}: {done}{of}\n"))
     }
 }
 
@@ -140,10 +162,13 @@ mod tests {
 
     #[test]
     fn only_what_is_new_is_told() {
-        let mut told = Told::default();
+        let mut told = Told::new(true);
+        let start_of_test = Instant::now();
         let paths = |n: usize| (0..n).map(|at| format!("builds/{at}.md")).collect::<Vec<_>>();
         let reports = [
             Progress::Scanning { read: 10, of: Some(53) },
+            Progress::Scanning { read: 20, of: Some(53) },
+            Progress::Examining { left: 13, of: 53 },
             state("scanning", None),
             state("live", None),
             state("polling", Some("no events here")),
@@ -168,12 +193,19 @@ mod tests {
             Progress::Stopping,
         ];
         let text = start("/shop")
-            + &reports.iter().filter_map(|report| told.line(report)).collect::<String>();
+            + &reports
+                .iter()
+                .zip(0..)
+                .filter_map(|(report, n)| {
+                    told.line(report, start_of_test + Duration::from_secs(n * 7))
+                })
+                .collect::<String>();
         sample::check(
             &text,
             expect![[r#"
             watching /shop
             Ctrl-C or `taperbook stop` ends it
+            working out numbers: 40 of 53
             polling: no events here
             live
             ready: 53 records, 3 problems, 1 flag in 0.8 s

@@ -143,7 +143,7 @@ impl<'a> Faults<'a> {
         self.begin_daemon();
         eventually("a whole answer", || {
             let status = taperbook_daemon::status(&self.fixture.shop, true).ok()?;
-            (status.pending == 0).then_some(())
+            (status.unread + status.pending == 0).then_some(())
         });
     }
 

@@ -98,3 +98,35 @@ fn the_state_directory_deleted_again_and_again() {
     promise::check(&fixture);
     daemon.end().unwrap();
 }
+
+#[test]
+fn the_state_directory_moved_and_deleted_while_the_daemon_begins_anew() {
+    let fixture = shop();
+    let daemon = fixture.watch();
+    daemon.wait_until_ready();
+    let state = fixture.shop.state_dir.clone().unwrap();
+    let away = fixture.home.path().join("away");
+    for round in 0..400_u64 {
+        // What moves and deletes follows the daemon closely: it may be anywhere between making a directory and
+        // opening what should be in it.
+        fixture.write("0/0.md", &text(round));
+        if round % 2 == 0 {
+            let _ = fs::rename(&state, &away);
+            std::thread::sleep(std::time::Duration::from_micros(round * 37 % 3000));
+            let _ = fs::remove_dir_all(&state);
+            let _ = fs::rename(&away, &state);
+            let _ = fs::remove_dir_all(&away);
+        } else {
+            let _ = fs::remove_dir_all(&state);
+            std::thread::sleep(std::time::Duration::from_micros(round * 61 % 3000));
+        }
+    }
+    eventually("it can be asked again", || {
+        // With the next change at the latest it sees that it is not where it was.
+        fixture.write("0/0.md", "whipping\n");
+        let status = taperbook_daemon::status(&fixture.shop, true).ok()?;
+        (status.state == "live").then_some(())
+    });
+    promise::check(&fixture);
+    daemon.end().unwrap();
+}
