@@ -66,6 +66,7 @@ const QUESTIONS: [(&[&str], &[&str]); 9] = [
             "expected",
             "chance_inside_limits",
             "evidence",
+            "evidence_query",
             "measure_next",
             "words",
         ],

@@ -31,7 +31,7 @@ pub(crate) fn record(units: Units, advice: &ExplainAdvice) -> String {
         text.push_str(&wrapped(&clean_lines(words), "  "));
     }
     if !advice.forecasts.is_empty() {
-        text.push_str("\n");
+        text.push('\n');
         text.push_str(&wrapped(
             "the first power of each piece, and what its board was expected to show by what was known before it came:",
             "  ",
