@@ -232,9 +232,11 @@ impl Context {
                 self.print(answer, |answer| render::reach::reach(units, answer))
             }
             Answer::Status(answer) => self.print(answer, render::status::status),
-            Answer::Names(_) | Answer::Bend(_) | Answer::Faults(_) | Answer::Refused(_) => {
-                Err(Failure::new("the daemon answered another question"))
-            }
+            Answer::Names(_)
+            | Answer::Bend(_)
+            | Answer::Marks(_)
+            | Answer::Faults(_)
+            | Answer::Refused(_) => Err(Failure::new("the daemon answered another question")),
         }
     }
 

@@ -1,16 +1,16 @@
 //! A blank as a drawing: butt at the left, tip at the right, with clamp, joints, cut marks and guides.
 //!
 //! Lengths are to one scale and diameters to a larger one, which the drawing says.
-//! What a cut takes away is washed; a mark is a broken line through the blank with its distances beside it.
+//! What a cut takes away is hatched; a mark is a broken line through the blank with its distances beside it.
 
 use taperbook_plugin::{GuidePlace, MarkStep, MarksAdvice};
 use taperbook_units::{Length, Units};
 
+use crate::scale::Paper;
 use crate::svg::{Anchor, Svg};
 
-const WIDTH: f64 = 760.0;
+/// Room for a word at either end.
 const LEFT: f64 = 40.0;
-const RIGHT: f64 = WIDTH - 40.0;
 /// Diameters are drawn so tall at most.
 const TALLEST: f64 = 46.0;
 /// A line of labels.
@@ -18,16 +18,23 @@ const LINE: f64 = 15.0;
 
 /// Draws a blank with the marks of some cuts and with guides; either may be none.
 pub fn blank(marks: &MarksAdvice, guides: &[GuidePlace], units: Units) -> String {
+    blank_on(marks, guides, units, Paper::Wide)
+}
+
+/// Draws a blank as [`blank`] does, on paper of some width.
+pub fn blank_on(marks: &MarksAdvice, guides: &[GuidePlace], units: Units, paper: Paper) -> String {
     let stem = marks.record.rsplit('/').next().unwrap_or(&marks.record);
     let title = format!("{stem}, {}", units.length(Length::from_mm(marks.length_mm)));
     let levels = marks.steps.len().max(1) as f64;
     let middle = 40.0 + LINE * levels + TALLEST / 2.0;
     let height = middle + TALLEST / 2.0 + 66.0;
-    let mut svg = Svg::named("blank-", WIDTH, height, &title, &described(marks, guides, units));
-    let paper = Paper::new(marks, middle);
+    let name = format!("blank-{}-", paper.word());
+    let description = described(marks, guides, units);
+    let mut svg = Svg::named(&name, paper.width(), height, &title, &description);
+    let paper = Scale::new(marks, middle, paper);
     svg.text("", (LEFT, 20.0), Anchor::Start, &title);
     svg.text("small", (LEFT - 8.0, middle + 4.0), Anchor::End, "butt");
-    svg.text("small", (RIGHT + 8.0, middle + 4.0), Anchor::Start, "tip");
+    svg.text("small", (paper.right + 8.0, middle + 4.0), Anchor::Start, "tip");
     tube(&mut svg, &paper, marks);
     clamp(&mut svg, &paper, marks, units);
     for joint in &marks.joints {
@@ -54,28 +61,30 @@ pub fn blank(marks: &MarksAdvice, guides: &[GuidePlace], units: Units) -> String
         "diameters drawn {:.0} times as large as lengths",
         paper.per_mm_across / paper.per_mm_along
     );
-    svg.text("small", (RIGHT, height - 6.0), Anchor::End, &scale);
+    svg.text("small", (paper.right, height - 6.0), Anchor::End, &scale);
     svg.finish()
 }
 
 /// Where places of the blank lie on the paper.
-struct Paper<'a> {
+struct Scale<'a> {
     marks: &'a MarksAdvice,
     middle: f64,
+    right: f64,
     per_mm_along: f64,
     per_mm_across: f64,
 }
 
-impl<'a> Paper<'a> {
-    fn new(marks: &'a MarksAdvice, middle: f64) -> Self {
-        let along = (RIGHT - LEFT) / marks.length_mm.max(1.0);
+impl<'a> Scale<'a> {
+    fn new(marks: &'a MarksAdvice, middle: f64, paper: Paper) -> Self {
+        let right = paper.width() - LEFT;
+        let along = (right - LEFT) / marks.length_mm.max(1.0);
         let thickest = marks.outline.iter().map(|point| point.od_mm).fold(0.0, f64::max);
         let across = if 0.0 < thickest { TALLEST / thickest } else { along };
-        Self { marks, middle, per_mm_along: along, per_mm_across: across }
+        Self { marks, middle, right, per_mm_along: along, per_mm_across: across }
     }
 
     fn x(&self, at_mm: f64) -> f64 {
-        (LEFT + at_mm * self.per_mm_along).clamp(LEFT, RIGHT)
+        (LEFT + at_mm * self.per_mm_along).clamp(LEFT, self.right)
     }
 
     /// Half the height that the blank has at a place; a few points where its diameters are not known.
@@ -95,7 +104,7 @@ impl<'a> Paper<'a> {
     }
 }
 
-fn tube(svg: &mut Svg, paper: &Paper, marks: &MarksAdvice) {
+fn tube(svg: &mut Svg, paper: &Scale, marks: &MarksAdvice) {
     let known: Vec<f64> = marks.outline.iter().map(|point| point.at_mm).collect();
     let places = if known.is_empty() { vec![0.0, marks.length_mm] } else { known };
     let edge = |side: f64| {
@@ -107,7 +116,7 @@ fn tube(svg: &mut Svg, paper: &Paper, marks: &MarksAdvice) {
     svg.path("ink", &around, true);
 }
 
-fn clamp(svg: &mut Svg, paper: &Paper, marks: &MarksAdvice, units: Units) {
+fn clamp(svg: &mut Svg, paper: &Scale, marks: &MarksAdvice, units: Units) {
     let Some(held) = marks.held_at_mm.filter(|held| 0.0 < *held && *held < marks.length_mm) else {
         return;
     };
@@ -116,13 +125,17 @@ fn clamp(svg: &mut Svg, paper: &Paper, marks: &MarksAdvice, units: Units) {
     svg.rectangle("ink", (x - 22.0, top - 5.0), (x, top));
     svg.rectangle("ink", (x - 22.0, bottom), (x, bottom + 5.0));
     let words = format!("clamp {}", both(units, held));
-    svg.text("small", (x + 4.0, bottom + 10.0), Anchor::Start, &words);
+    // Where there is no room to the right of it, the label stands on the left.
+    const LABEL: f64 = 130.0;
+    let is_room = x + LABEL < paper.right + LEFT;
+    let (beside, anchor) = if is_room { (x + 4.0, Anchor::Start) } else { (x - 26.0, Anchor::End) };
+    svg.text("small", (beside, bottom + 10.0), anchor, &words);
 }
 
-/// A mark with its distances, and what comes off washed.
+/// A mark with its distances, and what comes off hatched.
 fn mark(
     svg: &mut Svg,
-    paper: &Paper,
+    paper: &Scale,
     marks: &MarksAdvice,
     step_idx: usize,
     step: &MarkStep,
@@ -130,9 +143,10 @@ fn mark(
 ) {
     let at = place_now(marks, step_idx);
     let (x, middle) = (paper.x(at), paper.middle);
-    let waste = if step.end == "tip" { (x, RIGHT) } else { (LEFT, x) };
+    let waste = if step.end == "tip" { (x, paper.right) } else { (LEFT, x) };
     let half = TALLEST / 2.0 + 3.0;
     svg.rectangle("wash", (waste.0, middle - half), (waste.1, middle + half));
+    hatch(svg, waste, (middle - half, middle + half));
     let y = 40.0 + LINE * step_idx as f64;
     svg.line("dots", (x, y + 4.0), (x, middle + half));
     let (anchor, from) = match step.end.as_str() {
@@ -143,6 +157,20 @@ fn mark(
     // A label at the edge of the paper turns inward.
     let beside = if step.end == "tip" { x - 4.0 } else { x + 4.0 };
     svg.text("small", (beside, y + 8.0), anchor, &words);
+}
+
+/// Slanting lines over a part of the paper, from left to right and from top to bottom.
+fn hatch(svg: &mut Svg, (left, right): (f64, f64), (top, bottom): (f64, f64)) {
+    const APART: f64 = 7.0;
+    let tall = bottom - top;
+    let n_lines = ((right - left + tall) / APART).clamp(0.0, 400.0).ceil();
+    let starts = (1..400).map(f64::from).take_while(|n| *n < n_lines);
+    for start in starts.map(|n| left - tall + n * APART) {
+        let (from, to) = (start.max(left), (start + tall).min(right));
+        if from < to {
+            svg.line("fine", (from, bottom - (from - start)), (to, bottom - (to - start)));
+        }
+    }
 }
 
 /// The place of a step's mark on the piece as it is before the first of them, from its butt.
@@ -160,17 +188,21 @@ fn both(units: Units, mm: f64) -> String {
 }
 
 /// A rule from the butt, with a tick a foot or a quarter of a metre.
-fn rule(svg: &mut Svg, paper: &Paper, y: f64, units: Units) {
+fn rule(svg: &mut Svg, paper: &Scale, y: f64, units: Units) {
     let (step, name): (f64, fn(f64) -> String) = match units {
         Units::Inches => (304.8, |n| format!("{n:.0}'")),
         Units::Millimetres => (250.0, |n| format!("{:.0} mm", n * 250.0)),
     };
     let length = paper.marks.length_mm;
-    svg.line("fine", (LEFT, y), (RIGHT, y));
+    svg.line("fine", (LEFT, y), (paper.right, y));
     let n_ticks = (0..40).take_while(|n| f64::from(*n) * step <= length).count();
     for tick in 0..n_ticks {
         let x = paper.x(tick as f64 * step);
         svg.line("fine", (x, y), (x, y + 5.0));
+        let is_room = 30.0 <= step * paper.per_mm_along || tick % 2 == 0;
+        if !is_room {
+            continue;
+        }
         svg.text("small", (x, y + 16.0), Anchor::Middle, &name(tick as f64));
     }
 }
@@ -206,6 +238,9 @@ mod tests {
 
     use super::*;
     use crate::svg::testing::{coordinates, is_well_formed};
+
+    const WIDTH: f64 = 760.0;
+    const RIGHT: f64 = WIDTH - LEFT;
 
     fn step(end: &str, cut: f64, length: f64, from_butt: f64) -> MarkStep {
         MarkStep {
@@ -276,6 +311,7 @@ mod tests {
         let svg = blank(&marks, &[], Units::Millimetres);
         is_well_formed(&svg);
         assert!(!svg.contains("NaN") && !svg.contains("inf"));
+        is_well_formed(&blank_on(&marks, &[], Units::Inches, Paper::Narrow));
         marks.steps.clear();
         is_well_formed(&blank(&marks, &[], Units::Inches));
     }

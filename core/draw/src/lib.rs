@@ -34,10 +34,20 @@
 //! assert!(svg.contains("<title") && svg.contains("heron-704"));
 //! ```
 
+mod bar;
+mod bend;
 mod blank;
+mod inline;
+mod power_length;
 mod reach;
+mod scale;
 mod svg;
 
-pub use blank::blank;
+pub use bar::{Bar, bar};
+pub use bend::bend;
+pub use blank::{blank, blank_on};
+pub use inline::{inline, style};
+pub use power_length::{Dot, power_length};
 pub use reach::reach;
+pub use scale::Paper;
 pub use svg::is_ours;

@@ -7,6 +7,7 @@
 use taperbook_plugin::{Number, ReachAdvice, ReachPoint};
 use taperbook_units::{Length, Mass, Units};
 
+use crate::scale::{span, ticks};
 use crate::svg::{Anchor, Svg};
 
 const WIDTH: f64 = 760.0;
@@ -85,20 +86,6 @@ impl Plot {
     }
 }
 
-/// The least and the most of some values with a little room around; never empty.
-fn span(values: impl Iterator<Item = f64>, least: f64) -> (f64, f64) {
-    let (low, high) = values
-        .filter(|value| value.is_finite())
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
-            (low.min(value), high.max(value))
-        });
-    if high < low {
-        return (0.0, least);
-    }
-    let room = (0.04 * (high - low)).max(least);
-    (low - room, high + room)
-}
-
 fn axes(svg: &mut Svg, plot: &Plot, units: Units) {
     svg.line("ink", (LEFT, BOTTOM), (RIGHT, BOTTOM));
     svg.line("ink", (LEFT, TOP), (LEFT, BOTTOM));
@@ -119,17 +106,6 @@ fn axes(svg: &mut Svg, plot: &Plot, units: Units) {
         svg.text("small", (LEFT - 9.0, y + 4.0), Anchor::End, &printed);
     }
     svg.text("", (LEFT - 9.0, TOP - 8.0), Anchor::End, "length");
-}
-
-/// Round values inside a span: by the finest of some steps that gives no more than so many of them.
-fn ticks((low, high): (f64, f64), steps: &[f64], most: usize) -> Vec<f64> {
-    let all = |step: f64| {
-        let first = (low / step).ceil();
-        let within = move |n: usize| (first + n as f64) * step;
-        (0..=most).map(within).take_while(|value| *value <= high).collect::<Vec<f64>>()
-    };
-    let fits = |ticks: &Vec<f64>| ticks.len() <= most;
-    steps.iter().map(|step| all(*step)).find(fits).unwrap_or_else(|| vec![low, high])
 }
 
 /// The lengths and powers that are allowed.

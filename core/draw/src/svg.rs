@@ -11,7 +11,7 @@ pub fn is_ours(bytes: &[u8]) -> bool {
 }
 
 /// Ink on paper, and the other way round where the reader's screen is dark.
-const STYLE: &str = "\
+pub(crate) const STYLE: &str = "\
 svg { color: #20242a; background: #fbfaf6; font: 13px system-ui, sans-serif; }
 @media (prefers-color-scheme: dark) { svg { color: #e9e6de; background: #17191c; } }
 @media print { svg { color: #000; background: none; } }
@@ -23,6 +23,12 @@ text { fill: currentColor; }
 .wash { fill: currentColor; fill-opacity: 0.09; stroke: none; }
 .full { fill: currentColor; stroke: none; }
 .open { fill: none; stroke: currentColor; stroke-width: 1.2; }
+.grid { stroke: currentColor; stroke-width: 0.6; opacity: 0.22; }
+.pale { fill: currentColor; fill-opacity: 0.16; stroke: none; }
+.blue { fill: none; stroke: #1d5a8c; stroke-width: 2.4; stroke-linejoin: round; stroke-linecap: round; }
+.bluewash { fill: #1d5a8c; fill-opacity: 0.2; stroke: none; }
+.red { fill: none; stroke: #a8231a; stroke-width: 2.4; }
+@media (prefers-color-scheme: dark) { .blue { stroke: #8cc4f0; } .bluewash { fill: #8cc4f0; } .red { stroke: #ff9c8f; } }
 ";
 
 /// A drawing that grows.

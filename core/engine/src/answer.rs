@@ -9,7 +9,8 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use taperbook_plugin::{
-    Advice, BendAdvice, Number, Question, Source, SuggestAdvice, Target, TryAdvice, View, json_key,
+    Advice, BendAdvice, Cut, MarksAdvice, Number, Question, Source, SuggestAdvice, Target,
+    TryAdvice, View, json_key,
 };
 use taperbook_record::{Action, Content, Item, Measure, Record, Spanned};
 use taperbook_units::Length;
@@ -53,6 +54,9 @@ impl Snapshot {
             }
             Request::Bend { record, tip_mm, butt_mm, held_at_mm } => {
                 Answer::Bend(Box::new(self.bend(record, (*tip_mm, *butt_mm), *held_at_mm)?))
+            }
+            Request::Marks { record, tip_mm, butt_mm, held_at_mm } => {
+                Answer::Marks(Box::new(self.marks(record, (*tip_mm, *butt_mm), *held_at_mm)?))
             }
             Request::Faults { only, skip, limit } => {
                 Answer::Faults(self.faults(only.as_deref(), *skip, *limit)?)
@@ -311,19 +315,30 @@ impl Snapshot {
     fn bend(
         &self,
         typed: &str,
-        (tip_mm, butt_mm): (f64, f64),
+        cut_mm: (f64, f64),
         held_at_mm: Option<f64>,
     ) -> Answered<BendAdvice> {
-        let entry = self.wanted(typed)?;
-        let cuts =
-            TryTarget { tip_mm: Some(tip_mm), butt_mm: Some(butt_mm), ..TryTarget::default() };
-        let Target::Cuts { tip, butt } = plugin_target(&cuts)? else {
-            return Err(refusal("the plugin answered another question"));
-        };
-        let record = entry.id.to_string();
+        let record = self.wanted(typed)?.id.to_string();
+        let (tip, butt) = cut_lengths(cut_mm)?;
         let held_at = held_at_mm.map(Length::from_mm);
         match self.advise(&Question::Bend { record, tip, butt, held_at })? {
             Advice::Bend(advice) => Ok(*advice),
+            _ => Err(refusal("the plugin answered another question")),
+        }
+    }
+
+    fn marks(
+        &self,
+        typed: &str,
+        cut_mm: (f64, f64),
+        held_at_mm: Option<f64>,
+    ) -> Answered<MarksAdvice> {
+        let record = self.wanted(typed)?.id.to_string();
+        let (tip, butt) = cut_lengths(cut_mm)?;
+        let cut = Cut { tip_mm: tip.mm(), butt_mm: butt.mm() };
+        let held_at = held_at_mm.map(Length::from_mm);
+        match self.advise(&Question::Marks { record, cut, held_at })? {
+            Advice::Marks(advice) => Ok(*advice),
             _ => Err(refusal("the plugin answered another question")),
         }
     }
@@ -453,6 +468,15 @@ impl Snapshot {
                 Some((key, Number::from(number).scaled(1.0 / unit)))
             })
             .collect()
+    }
+}
+
+/// Gives what comes off tip and butt, when both can.
+fn cut_lengths((tip_mm, butt_mm): (f64, f64)) -> Answered<(Length, Length)> {
+    let target = TryTarget { tip_mm: Some(tip_mm), butt_mm: Some(butt_mm), ..TryTarget::default() };
+    match plugin_target(&target)? {
+        Target::Cuts { tip, butt } => Ok((tip, butt)),
+        _ => Err(refusal("the plugin answered another question")),
     }
 }
 

@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 use taperbook_plugin::{
-    BendAdvice, ChooseAdvice, ExplainAdvice, Number, ReachAdvice, SuggestAdvice, TryAdvice,
-    WalkStep,
+    BendAdvice, ChooseAdvice, ExplainAdvice, MarksAdvice, Number, ReachAdvice, SuggestAdvice,
+    TryAdvice, WalkStep,
 };
 
 /// A question.
@@ -76,9 +76,20 @@ pub enum Request {
         /// Where it is held, when the record's own place is not meant.
         held_at_mm: Option<f64>,
     },
+    /// Where do the marks of further cuts go?
+    Marks {
+        /// The record's id, path or stem.
+        record: String,
+        /// Off the tip.
+        tip_mm: f64,
+        /// Off the butt.
+        butt_mm: f64,
+        /// Where it is held, when the record's own place is not meant.
+        held_at_mm: Option<f64>,
+    },
     /// How many flags and problems are there, by name, and which are the first of them?
     Faults {
-        /// Only this flag, or `problems`; else all.
+        /// Only this flag, or all `flags`, or all `problems`; else both.
         only: Option<String>,
         /// How many to pass over.
         skip: usize,
@@ -170,6 +181,8 @@ pub enum Answer {
     Try(Box<TryAnswer>),
     /// To [`Request::Bend`].
     Bend(Box<BendAdvice>),
+    /// To [`Request::Marks`].
+    Marks(Box<MarksAdvice>),
     /// To [`Request::Faults`].
     Faults(FaultsAnswer),
     /// To [`Request::Suggest`].

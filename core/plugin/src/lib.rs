@@ -19,6 +19,7 @@
 
 mod advice;
 mod number;
+pub mod print;
 mod shelf;
 mod view;
 

@@ -17,6 +17,16 @@ pub(crate) struct Split {
     pub(crate) body: Span,
 }
 
+/// Gives what stands below the front matter of a markdown file, as it is written.
+///
+/// ```
+/// assert_eq!(taperbook_record::body_of("---\nkind: build\n---\n# Ilse\n"), "# Ilse\n");
+/// assert_eq!(taperbook_record::body_of("no front matter"), "no front matter");
+/// ```
+pub fn body_of(source: &str) -> &str {
+    &source[split(source, &mut Problems::default()).body]
+}
+
 /// Splits a markdown file.
 pub(crate) fn split(source: &str, problems: &mut Problems) -> Split {
     let start = if source.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };

@@ -45,6 +45,7 @@ pub use build::{
 pub use card::{Blank, Caliper, Fitting, Joint, Material, Offcut, Part, Size, Spine, TipKind};
 pub use edit::{EditError, Insertion, append_item, verify};
 pub use file::{MOST_FILE_BYTES, read};
+pub use front::body_of;
 pub use item_text::{ItemText, Written};
 pub use measure::Measure;
 pub use name::is_conflict_copy;

@@ -6,7 +6,7 @@ use taperbook_engine::ShowAnswer;
 use taperbook_plugin::{Number, WalkStep};
 use taperbook_units::{Length, Units};
 
-use super::tried::ORDER;
+use super::number::ORDER;
 use super::{Setting, flags, number};
 use crate::style::{CARE, Cell, FAINT, PLAIN, STRONG, Table, clean, clean_lines, paint};
 

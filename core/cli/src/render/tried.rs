@@ -5,23 +5,9 @@ use taperbook_plugin::{Chance, Cut, Ends, State};
 use taperbook_record::Measure;
 use taperbook_units::{Length, Units};
 
+use super::number::ORDER;
 use super::{Setting, check, flags, number, safety};
 use crate::style::{BAD, Cell, PLAIN, STRONG, Table, clean, paint, wrapped};
-
-/// The order in which the numbers are said: what the hand feels first.
-pub(crate) const ORDER: [Measure; 11] = [
-    Measure::Power,
-    Measure::Length,
-    Measure::Recovery,
-    Measure::BendCentre,
-    Measure::StiffnessForLength,
-    Measure::TipAngle,
-    Measure::TipOd,
-    Measure::ButtOd,
-    Measure::Weight,
-    Measure::Balance,
-    Measure::FreeLength,
-];
 
 /// Below this chance a limit is shown as a danger: one in twenty is the edge of every range here.
 const SURE: f64 = 0.95;

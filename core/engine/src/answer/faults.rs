@@ -6,8 +6,9 @@ use super::{Answered, flag_answers, problem_answers};
 use crate::ask::FaultsAnswer;
 use crate::snapshot::Snapshot;
 
-/// The word for problems, where flags have their names.
+/// The words for all problems and for all flags, where one flag has its name.
 const PROBLEMS: &str = "problems";
+const FLAGS: &str = "flags";
 
 impl Snapshot {
     /// Counts all, and tells some in full; the strings of those that are not told are never made.
@@ -18,7 +19,7 @@ impl Snapshot {
         limit: usize,
     ) -> Answered<FaultsAnswer> {
         if let Some(name) = only
-            && name != PROBLEMS
+            && ![PROBLEMS, FLAGS].contains(&name)
             && !self.catalogue.flags.iter().any(|flag| flag.name == name)
         {
             return Err(self.no_such_flag(name));
@@ -45,7 +46,7 @@ impl Snapshot {
                 }
             }
             if only != Some(PROBLEMS) && !entry.flags.is_empty() {
-                let is_wanted = |flag: &str| only.is_none_or(|only| only == flag);
+                let is_wanted = |flag: &str| only.is_none_or(|only| only == FLAGS || only == flag);
                 let told: Vec<bool> =
                     entry.flags.iter().map(|flag| is_wanted(&flag.flag) && is_told()).collect();
                 if told.contains(&true) {
