@@ -1,9 +1,8 @@
 //! Real editors on a real folder, with a real daemon watching: what they save changes the answers.
 
-use std::io::Write as _;
 use std::process::{Command, Stdio};
 
-use crate::workshop::Workshop;
+use crate::workshop::{Workshop, is_missing};
 
 /// How an editor replaces a word in the file of this path and saves it.
 type Editor = fn(&str) -> Command;
@@ -71,22 +70,6 @@ fn a_cut_written_in_an_editor_is_worked_out_and_flagged() {
     workshop.run(&["find", "butt_cut:7in"]).ended(0).says("builds/ilse-heron");
     workshop.write("builds/ilse-heron.md", &before);
     workshop.run(&["flags"]).ended(0).says("3 flags");
-}
-
-/// Says so when a program is not there, and fails where nothing may be skipped.
-pub(crate) fn is_missing(program: &str) -> bool {
-    let found = Command::new("sh")
-        .args(["-c", &format!("command -v {program}")])
-        .stdout(Stdio::null())
-        .status()
-        .is_ok_and(|status| status.success());
-    let skipped = format!("skipped: `{program}` is not installed");
-    if !found {
-        assert!(std::env::var_os("TAPERBOOK_TEST_STRICT").is_none(), "{skipped}");
-        // Standard error is where the test runner shows what a test has to say.
-        let _ = writeln!(std::io::stderr(), "{skipped}");
-    }
-    !found
 }
 
 /// Starts the language server for the file that is open, waits for what it says, and writes that to a file.

@@ -37,6 +37,8 @@ const WALLS: &[(&str, &str)] = &[
     ("tantivy", "taperbook-index"),
     ("notify", "taperbook-folder"),
     ("axum", "taperbook-web"),
+    ("hyper", "taperbook-web"),
+    ("ammonia", "taperbook-web"),
     ("lsp-types", "taperbook-lsp"),
     ("lsp-server", "taperbook-lsp"),
     ("saphyr-parser", "taperbook-record"),

@@ -1,5 +1,7 @@
 //! Tests of the program as a whole, in one binary; what one crate does alone is tested in that crate.
 
+/// A real browser, driven; no test of its own.
+mod browser;
 /// Which blank for a brief: the same numbers as `try`, and drawings.
 mod choosing;
 /// Exit codes, streams and JSON of every command.
@@ -14,6 +16,8 @@ mod editing;
 mod evidence;
 /// The structure of the workspace: who may depend on whom.
 mod house;
+/// The page in a real browser.
+mod page;
 /// The unit for systemd, and what a daemon logs.
 mod service;
 /// The README's tour.

@@ -5,8 +5,7 @@ use std::os::unix::fs::symlink;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
-use crate::editing::is_missing;
-use crate::workshop::Workshop;
+use crate::workshop::{Workshop, is_missing};
 
 const UNIT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/core/daemon/systemd/taperbook@.service");
 

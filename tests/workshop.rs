@@ -3,7 +3,7 @@
 //! It holds no test.
 
 use std::fs;
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdout, Command, Stdio};
 use std::sync::mpsc::{Receiver, channel};
@@ -110,6 +110,31 @@ impl Workshop {
         let mut daemon = Daemon { child, lines };
         daemon.wait_for("ready:");
         daemon
+    }
+
+    /// Starts a daemon that serves a page, and waits until it is ready; gives the page's address, and the one with the pen.
+    #[track_caller]
+    pub(crate) fn watch_with_page(&self) -> (Daemon, String, String) {
+        let mut child = self
+            .command(&["watch", "--json", "--page", "0"])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("the program runs");
+        let lines = lines_of(child.stdout.take().expect("it is piped"));
+        let daemon = Daemon { child, lines };
+        let (mut page, mut is_ready) = (None, false);
+        while page.is_none() || !is_ready {
+            let line = daemon.lines.recv_timeout(DEADLINE).expect("a daemon that gets ready");
+            let event: Value = serde_json::from_str(&line).expect("JSON");
+            is_ready |= event["event"] == "ready";
+            if event["event"] == "page" {
+                let address = |key: &str| event[key].as_str().unwrap_or_default().to_owned();
+                page = Some((address("address"), address("pen")));
+            }
+        }
+        let (address, pen) = page.unwrap_or_default();
+        (daemon, address, pen)
     }
 }
 
@@ -250,4 +275,21 @@ fn listing(folder: &Path) -> String {
     }
     names.sort();
     names.join(" ")
+}
+
+/// Says whether a program is not installed, and that a test is skipped for it; that is a failure where nothing may be
+/// skipped.
+pub(crate) fn is_missing(program: &str) -> bool {
+    let found = Command::new("sh")
+        .args(["-c", &format!("command -v {program}")])
+        .stdout(Stdio::null())
+        .status()
+        .is_ok_and(|status| status.success());
+    let skipped = format!("skipped: `{program}` is not installed");
+    if !found {
+        assert!(std::env::var_os("TAPERBOOK_TEST_STRICT").is_none(), "{skipped}");
+        // Standard error is where the test runner shows what a test has to say.
+        let _ = writeln!(std::io::stderr(), "{skipped}");
+    }
+    !found
 }

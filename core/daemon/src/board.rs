@@ -4,12 +4,17 @@ use std::sync::{Mutex, PoisonError};
 use std::time::Instant;
 
 use taperbook_folder::Mode;
+use tokio::sync::watch;
 
 use crate::event::Given;
 
 /// Shared by the thread that owns the engine and the tasks that answer.
 #[derive(Default)]
-pub(crate) struct Board(Mutex<Shown>);
+pub(crate) struct Board {
+    shown: Mutex<Shown>,
+    /// Counts the commits that were shown, for those who want to hear of each.
+    count: watch::Sender<u64>,
+}
 
 /// What is on the board.
 #[derive(Clone)]
@@ -36,6 +41,12 @@ impl Board {
 
     pub(crate) fn show(&self, given: Given) {
         self.with(|shown| shown.given = Some(given));
+        self.count.send_modify(|count| *count += 1);
+    }
+
+    /// Hears of every commit from now on.
+    pub(crate) fn changes(&self) -> watch::Receiver<u64> {
+        self.count.subscribe()
     }
 
     /// Says whether the state is another one than before.
@@ -53,7 +64,7 @@ impl Board {
 
     fn with<T>(&self, look: impl FnOnce(&mut Shown) -> T) -> T {
         // Nothing can panic between two writes of it, so a poisoned board is whole.
-        look(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))
+        look(&mut self.shown.lock().unwrap_or_else(PoisonError::into_inner))
     }
 }
 

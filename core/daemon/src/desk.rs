@@ -41,15 +41,37 @@ impl Desk {
     /// # Errors
     /// Why there is no answer; an old answer is never given instead.
     pub(crate) async fn answer_fenced(&self, request: Request) -> Result<Answer, Unanswered> {
-        let (reply, given) = oneshot::channel();
-        let waiter = Waiter { wants: wants(&request), reply };
-        self.events.send(Event::Fence(waiter)).map_err(|_| Unanswered::Stopping)?;
-        let given = match tokio::time::timeout(self.fence_timeout, given).await {
-            Ok(Ok(given)) => given.map_err(Unanswered::Failed)?,
-            Ok(Err(_dropped)) => return Err(Unanswered::Stopping),
-            Err(_elapsed) => return Err(Unanswered::Failed(self.too_slow())),
-        };
+        let given = self.fence(wants(&request)).await?;
         self.answer_from(given, request).await
+    }
+
+    /// Answers several questions, all from the same state of the folder, as the first of them waits for it.
+    ///
+    /// # Errors
+    /// As [`Desk::answer_fenced`].
+    pub(crate) async fn answer_all(
+        &self,
+        requests: Vec<Request>,
+    ) -> Result<Vec<Answer>, Unanswered> {
+        let Some(first) = requests.first() else { return Ok(Vec::new()) };
+        let given = self.fence(wants(first)).await?;
+        let mut answers = Vec::with_capacity(requests.len());
+        for request in requests {
+            answers.push(self.answer_from(given.clone(), request).await?);
+        }
+        Ok(answers)
+    }
+
+    /// Waits for everything that was written before now.
+    async fn fence(&self, wants: Wants) -> Result<Given, Unanswered> {
+        let (reply, given) = oneshot::channel();
+        let waiter = Waiter { wants, reply };
+        self.events.send(Event::Fence(waiter)).map_err(|_| Unanswered::Stopping)?;
+        match tokio::time::timeout(self.fence_timeout, given).await {
+            Ok(Ok(given)) => given.map_err(Unanswered::Failed),
+            Ok(Err(_dropped)) => Err(Unanswered::Stopping),
+            Err(_elapsed) => Err(Unanswered::Failed(self.too_slow())),
+        }
     }
 
     /// Answers with what is in hand.

@@ -1,12 +1,20 @@
-//! The page of the daemon, where one is asked for: the desk's answers, handed to the web crate.
+//! The page of the daemon, where one is asked for: the desk's answers and the checked insert, handed to the web crate.
 
-use std::sync::Arc;
+use std::collections::VecDeque;
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, PoisonError};
 
-use taperbook_engine::{Answer, Refusal};
-use taperbook_web::{Ask, Page};
+use taperbook_edit::{Appended, EditFailure, append, take_back};
+use taperbook_engine::{Answer, Request};
+use taperbook_web::{Coming, Page, Shop, Wrote};
+use tokio::sync::watch;
+use tokio::task::spawn_blocking;
 
 use crate::desk::{Desk, Unanswered};
 use crate::{DaemonError, Progress};
+
+/// So many of the last items that were written can be taken back.
+const MOST_KEPT: usize = 32;
 
 /// Serves the page for as long as it is polled; without a port it waits for ever.
 pub(crate) async fn serve(
@@ -16,19 +24,104 @@ pub(crate) async fn serve(
 ) -> Result<(), DaemonError> {
     let Some(port) = port else { return std::future::pending().await };
     let page = Page::open(port).await.map_err(|source| DaemonError::Page { port, source })?;
-    report(Progress::Page { address: page.address() });
-    let ask: Ask = Arc::new(move |request| {
-        let desk = desk.clone();
+    report(Progress::Page { address: page.address(), pen_path: page.pen_path() });
+    let folder = desk.folder.clone();
+    page.serve(Arc::new(Behind { desk, pen: Pen { folder, kept: Arc::default() } })).await;
+    Ok(())
+}
+
+/// What stands behind the page.
+struct Behind {
+    desk: Desk,
+    pen: Pen,
+}
+
+impl Shop for Behind {
+    fn ask(&self, questions: Vec<Request>) -> Coming<Result<Vec<Answer>, String>> {
+        let desk = self.desk.clone();
         Box::pin(async move {
-            let answer = desk.answer_fenced(request).await;
-            answer.unwrap_or_else(|unanswered| {
-                let message = match unanswered {
-                    Unanswered::Stopping => "the daemon is stopping; ask again".to_owned(),
-                    Unanswered::Failed(message) => message,
-                };
-                Answer::Refused(Refusal { message, at: None })
+            desk.answer_all(questions).await.map_err(|unanswered| match unanswered {
+                Unanswered::Stopping => "the daemon is stopping; ask again".to_owned(),
+                Unanswered::Failed(message) => message,
             })
         })
-    });
-    page.serve(ask).await.map_err(|source| DaemonError::Page { port, source })
+    }
+
+    fn append(&self, path: String, item: String) -> Coming<Result<Wrote, String>> {
+        let pen = self.pen.clone();
+        write(move || pen.append(&path, &item))
+    }
+
+    fn take_back(&self, number: u64) -> Coming<Result<(), String>> {
+        let pen = self.pen.clone();
+        write(move || pen.take_back(number))
+    }
+
+    fn today(&self) -> String {
+        jiff::ZonedDateTime::now().date().to_string()
+    }
+
+    fn changes(&self) -> watch::Receiver<u64> {
+        self.desk.board.changes()
+    }
+}
+
+/// Writes on a thread of its own.
+fn write<T: Send + 'static>(
+    write: impl FnOnce() -> Result<T, String> + Send + 'static,
+) -> Coming<Result<T, String>> {
+    let gone = |_error| Err("the writing failed inside; look at the file".to_owned());
+    Box::pin(async move { spawn_blocking(write).await.unwrap_or_else(gone) })
+}
+
+/// Writes, and keeps what it wrote to be taken back.
+#[derive(Clone)]
+struct Pen {
+    folder: PathBuf,
+    kept: Arc<Mutex<Kept>>,
+}
+
+#[derive(Default)]
+struct Kept {
+    /// Numbers begin at 1.
+    n_written: u64,
+    items: VecDeque<(u64, Appended)>,
+}
+
+impl Pen {
+    fn append(&self, path: &str, item: &str) -> Result<Wrote, String> {
+        let appended = append(&self.folder, path, item).map_err(told)?;
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.n_written += 1;
+        let number = kept.n_written;
+        let wrote = Wrote {
+            number,
+            path: appended.path.clone(),
+            line: appended.line,
+            inserted: appended.inserted.clone(),
+            doubts: appended.doubts.clone(),
+        };
+        kept.items.push_back((number, appended));
+        if MOST_KEPT < kept.items.len() {
+            kept.items.pop_front();
+        }
+        Ok(wrote)
+    }
+
+    fn take_back(&self, number: u64) -> Result<(), String> {
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let at = kept.items.iter().position(|(known, _)| *known == number);
+        let appended = at.and_then(|at| kept.items.remove(at)).map(|(_, appended)| appended);
+        let appended = appended
+            .ok_or("that was taken back already, or is too long ago: delete the line by hand")?;
+        drop(kept);
+        take_back(&self.folder, &appended).map_err(told)
+    }
+}
+
+fn told(failure: EditFailure) -> String {
+    match failure.hint {
+        Some(hint) => format!("{}: {hint}", failure.message),
+        None => failure.message,
+    }
 }

@@ -31,6 +31,8 @@ pub enum Progress {
     Page {
         /// Where a browser finds it.
         address: SocketAddr,
+        /// The path there that gives a browser the pen, which lets it write; new at every start.
+        pen_path: String,
     },
     /// Everything that was in the folder at the start is in the index.
     Ready {

@@ -1,45 +1,89 @@
 //! A page for the bench: the engine's answers as HTML over HTTP, on the loopback alone.
 //!
-//! It only shows: nothing here writes, and no script is needed to read anything.
+//! Everything can be read without a script; a little script of its own moves the cuts of a try and follows changes.
+//! What a note says is text or cleaned markup, never more.
+//! Two things write, both through whoever serves the page and only for a browser that was given the pen: an item at the
+//! end of a bench, and taking that item back.
 //! Whoever names the page by another host than the loopback is refused, so that a page of somebody else's can't be made
 //! to read this one through a name of its own (DNS rebinding).
-//! The only crate that names HTTP.
+//! The only crate that names HTTP. It knows no file and no socket of the daemon.
 
+mod changes;
 mod guard;
-mod look;
+mod item;
+mod note;
 mod pages;
+mod pen;
+mod print;
+mod serve;
+mod site;
+mod statics;
 
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::pin::Pin;
 use std::sync::Arc;
 
-use axum::Router;
-use axum::routing::get;
 use taperbook_engine::{Answer, Request};
 use tokio::net::TcpListener;
+use tokio::sync::watch;
 
-/// Answers a request about the shop folder.
-pub type Ask = Arc<dyn Fn(Request) -> Asked + Send + Sync>;
+use crate::pen::Pen;
 
-/// An answer to come.
-pub type Asked = Pin<Box<dyn Future<Output = Answer> + Send>>;
+/// Something that is still to come.
+pub type Coming<T> = Pin<Box<dyn Future<Output = T> + Send>>;
+
+/// The shop that a page is about: what answers, and what writes.
+pub trait Shop: Send + Sync + 'static {
+    /// Answers questions, all from the same state of the folder, with everything in it that was written before now.
+    ///
+    /// How much of a large folder must have been read for that, the first question says.
+    fn ask(&self, questions: Vec<Request>) -> Coming<Result<Vec<Answer>, String>>;
+
+    /// Adds an item at the end of a bench, given the file's path in the shop folder.
+    fn append(&self, path: String, item: String) -> Coming<Result<Wrote, String>>;
+
+    /// Takes back what was added, by its number.
+    fn take_back(&self, number: u64) -> Coming<Result<(), String>>;
+
+    /// Gives the date where the shop is, as `2026-03-14`.
+    fn today(&self) -> String;
+
+    /// Counts the states of the folder that were published.
+    fn changes(&self) -> watch::Receiver<u64>;
+}
+
+/// What was written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Wrote {
+    /// Names it when it is taken back.
+    pub number: u64,
+    /// The path in the shop folder.
+    pub path: String,
+    /// The line on which the item begins, from 1.
+    pub line: usize,
+    /// The text that was inserted.
+    pub inserted: String,
+    /// What is doubtful about it as it stands.
+    pub doubts: Vec<String>,
+}
 
 /// A page that is ready to be served.
 pub struct Page {
     listener: TcpListener,
     address: SocketAddr,
+    pen: Pen,
 }
 
 impl Page {
     /// Takes a port of the loopback; 0 takes any that is free.
     ///
     /// # Errors
-    /// When the port is taken.
+    /// When the port is taken, or the system gives no random bytes for the pen.
     pub async fn open(port: u16) -> io::Result<Self> {
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).await?;
         let address = listener.local_addr()?;
-        Ok(Self { listener, address })
+        Ok(Self { listener, address, pen: Pen::new(address.port())? })
     }
 
     /// Where a browser finds it.
@@ -47,19 +91,14 @@ impl Page {
         self.address
     }
 
+    /// The path that gives the pen to the browser which opens it.
+    pub fn pen_path(&self) -> String {
+        self.pen.path()
+    }
+
     /// Serves it until the task is dropped.
-    ///
-    /// # Errors
-    /// When the listener fails.
-    pub async fn serve(self, ask: Ask) -> io::Result<()> {
-        let router = Router::new()
-            .route("/", get(pages::search))
-            .route("/flags", get(pages::flags))
-            .route("/record/{*id}", get(pages::record))
-            .route("/style.css", get(look::style))
-            .fallback(pages::nothing_here)
-            .layer(axum::middleware::from_fn_with_state(self.address, guard::guard))
-            .with_state(ask);
-        axum::serve(self.listener, router).await
+    pub async fn serve(self, shop: Arc<dyn Shop>) {
+        let router = site::router(shop, self.pen, self.address);
+        serve::serve(self.listener, router).await;
     }
 }

@@ -78,7 +78,9 @@ impl Told {
             Progress::Waiting { .. } => {
                 Some("another command is working on the index: waiting for it\n".to_owned())
             }
-            Progress::Page { address } => Some(format!("a page is at http://{address}/\n")),
+            Progress::Page { address, pen_path } => Some(format!(
+                "a page is at http://{address}/\nto write from it too, open http://{address}{pen_path}\n"
+            )),
             Progress::Stopping => Some("stopping\n".to_owned()),
             Progress::Scanning { .. } | Progress::Examining { .. } => self.step(progress, now),
         }
@@ -110,9 +112,9 @@ pub(crate) fn json(progress: &Progress) -> Option<Value> {
         Progress::State { state, why } => json!({ "event": "state", "state": state, "why": why }),
         Progress::Trouble(what) => json!({ "event": "trouble", "message": what }),
         Progress::Waiting { pid } => json!({ "event": "waiting", "pid": pid }),
-        Progress::Page { address } => {
-            json!({ "event": "page", "address": format!("http://{address}/") })
-        }
+        Progress::Page { address, pen_path } => json!({
+            "event": "page", "address": format!("http://{address}/"), "pen": format!("http://{address}{pen_path}"),
+        }),
         Progress::Stopping => json!({ "event": "stopping" }),
         Progress::Scanning { .. } | Progress::Examining { .. } => return None,
     })

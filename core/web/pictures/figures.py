@@ -1,0 +1,110 @@
+#!/usr/bin/env python3
+"""Measures the page: first byte, size, a try's round trip, and memory over many requests.
+
+    python3 core/web/pictures/figures.py [--program target/release/taperbook] [--records 10000] [--requests 10000]
+
+Makes a shop folder of that many generated records and serves it. This is a bench, never a test.
+"""
+
+import argparse
+import http.client
+import pathlib
+import random
+import statistics
+import subprocess
+import tempfile
+import time
+import urllib.parse
+
+from take import ROOT, Shop
+
+
+class Asker:
+    """One connection that is kept, as a browser keeps it."""
+
+    def __init__(self, address):
+        self.connection = http.client.HTTPConnection(urllib.parse.urlsplit(address).netloc)
+
+    def ask(self, path):
+        """The time to the first byte and to the last, in milliseconds, and the size in bytes."""
+        start = time.perf_counter()
+        self.connection.request("GET", path)
+        answer = self.connection.getresponse()
+        first = time.perf_counter()
+        size = len(answer.read())
+        assert answer.status in (200, 400), (path, answer.status)
+        return (first - start) * 1e3, (time.perf_counter() - start) * 1e3, size
+
+
+def memory(shop):
+    text = pathlib.Path(f"/proc/{shop.daemon.pid}/status").read_text()
+    return int(text.split("RssAnon:")[1].split()[0]) / 1024
+
+
+def row(what, asked):
+    first, whole, sizes = (list(column) for column in zip(*asked))
+    print(
+        f"{what:<34} first byte {statistics.median(first):7.1f} ms median {max(first):7.1f} worst, whole "
+        f"{statistics.median(whole):7.1f} ms, {max(sizes) / 1e3:6.1f} kB, of {len(first)}",
+        flush=True,
+    )
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--program", default=ROOT / "target/release/taperbook", type=pathlib.Path)
+    parser.add_argument("--records", default=10000, type=int)
+    parser.add_argument("--requests", default=10000, type=int)
+    parser.add_argument("--runs", default=50, type=int)
+    chosen = parser.parse_args()
+    with tempfile.TemporaryDirectory() as place:
+        place = pathlib.Path(place)
+        generate = ["cargo", "run", "-q", "-p", "taperbook-testkit", "--example", "generate", "--"]
+        subprocess.run([*generate, place / "made", str(chosen.records)], cwd=ROOT, check=True)
+        start = time.perf_counter()
+        shop = Shop(chosen.program.resolve(), place / "made", place)
+        print(f"{chosen.records} records, ready after {time.perf_counter() - start:.1f} s, {memory(shop):.0f} MB", flush=True)
+        try:
+            measure(shop, chosen)
+        finally:
+            shop.end()
+
+
+def measure(shop, chosen):
+    asker = Asker(shop.address)
+    records = lambda kind: sorted(p.relative_to(shop.folder).with_suffix("") for p in shop.folder.glob(f"{kind}/**/*.md"))
+    dice = random.Random(1)
+    builds, blanks = records("builds"), records("blanks")
+    some = lambda of: [dice.choice(of) for _ in range(chosen.runs)]
+    for what, paths in {
+        "all records": ["/"] * chosen.runs,
+        "find power:200g..220g": ["/?q=power%3A200g..220g"] * chosen.runs,
+        "find a word": ["/?q=spoon*"] * chosen.runs,
+        "flags": ["/flags"] * chosen.runs,
+        "problems": ["/problems"] * chosen.runs,
+        "a build": [f"/record/{build}" for build in some(builds)],
+        "a blank": [f"/record/{blank}" for blank in some(blanks)],
+        "at the bench": [f"/bench/{build}" for build in some(builds)],
+    }.items():
+        for path in set(paths[:3]):
+            asker.ask(path)
+        row(what, [asker.ask(path) for path in paths])
+    # A builder moves the cuts of one blank: its fit is at hand after the first.
+    build = builds[0]
+    moved = [f"/try/{build}?tip={n}%2F16+in&butt={n}%2F8+in&part=true" for n in range(chosen.runs)]
+    asker.ask(moved[0])
+    row("a try that follows", [asker.ask(path) for path in moved])
+    one = ["/", f"/record/{build}", moved[3], "/?q=power%3A200g..220g", "/flags"]
+    for n in range(500):
+        asker.ask(one[n % len(one)])
+    marks = [memory(shop)]
+    for n in range(chosen.requests):
+        asker.ask(one[n % len(one)])
+        if (n + 1) % (chosen.requests // 4) == 0:
+            marks.append(memory(shop))
+    told = ", ".join(f"{mark:.1f}" for mark in marks)
+    print(f"memory over {chosen.requests} requests, after 500 to warm: {told} MB", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,110 @@
+//! The builder's own words: markdown as HTML, cleaned of everything that does something.
+
+use std::collections::{HashMap, HashSet};
+
+use maud::{Markup, PreEscaped};
+use pulldown_cmark::{Event, HeadingLevel, Options, Parser, Tag, TagEnd};
+
+/// Prints what stands below the front matter of a file.
+pub(crate) fn note(text: &str) -> Markup {
+    let body = taperbook_record::body_of(text);
+    let mut raw = String::with_capacity(body.len() * 2);
+    let events = Parser::new_ext(body, Options::ENABLE_TABLES).map(below_the_title);
+    pulldown_cmark::html::push_html(&mut raw, events);
+    PreEscaped(clean(&raw))
+}
+
+/// Headings of a note stand below those of the page.
+fn below_the_title(event: Event) -> Event {
+    let lower = |level: HeadingLevel| {
+        HeadingLevel::try_from(level as usize + 2).unwrap_or(HeadingLevel::H6)
+    };
+    match event {
+        Event::Start(Tag::Heading { level, id, classes, attrs }) => {
+            Event::Start(Tag::Heading { level: lower(level), id, classes, attrs })
+        }
+        Event::End(TagEnd::Heading(level)) => Event::End(TagEnd::Heading(lower(level))),
+        event => event,
+    }
+}
+
+/// Keeps words, lists, tables and links; pictures, forms, styles, scripts and what runs are gone.
+fn clean(raw: &str) -> String {
+    let kept = [
+        "a",
+        "b",
+        "blockquote",
+        "br",
+        "code",
+        "del",
+        "em",
+        "h3",
+        "h4",
+        "h5",
+        "h6",
+        "hr",
+        "i",
+        "li",
+        "ol",
+        "p",
+        "pre",
+        "strong",
+        "sub",
+        "sup",
+        "table",
+        "tbody",
+        "td",
+        "th",
+        "thead",
+        "tr",
+        "ul",
+    ];
+    ammonia::Builder::empty()
+        .tags(HashSet::from(kept))
+        .tag_attributes(HashMap::from([("a", HashSet::from(["href"]))]))
+        .url_schemes(HashSet::from(["http", "https", "mailto"]))
+        .url_relative(ammonia::UrlRelative::Deny)
+        .clean_content_tags(HashSet::from(["script", "style"]))
+        .link_rel(Some("noopener noreferrer nofollow"))
+        .clean(raw)
+        .to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(body: &str, expected: &str) {
+        assert_eq!(
+            note(&format!("---\nkind: build\n---\n{body}\n")).into_string().trim(),
+            expected
+        );
+    }
+
+    #[test]
+    fn words_keep_their_shape() {
+        check(
+            "She said: *soft*.\n\n- one",
+            "<p>She said: <em>soft</em>.</p>\n<ul>\n<li>one</li>\n</ul>",
+        );
+        check("# Ilse\n\nx", "<h3>Ilse</h3>\n<p>x</p>");
+        check("a < b & c", "<p>a &lt; b &amp; c</p>");
+    }
+
+    #[test]
+    fn what_does_something_is_gone() {
+        check("<script>alert(1)</script>after", "after");
+        check("x <img src=x onerror=alert(1)> y", "<p>x  y</p>");
+        check("<p onclick=\"alert(1)\" style=\"position:fixed\">words</p>", "<p>words</p>");
+        check("[go](javascript:alert(1))", "<p><a rel=\"noopener noreferrer nofollow\">go</a></p>");
+        check("<form action=/undo method=post><button>x</button></form>", "x");
+        check("<svg><style>*{display:none}</style><a href=\"javascript:x\">y</a></svg>", "<p></p>");
+        check("![p](http://elsewhere.example/count.png)", "<p></p>");
+        check(
+            "<iframe srcdoc='<script>1</script>'></iframe><meta http-equiv=refresh content=0>",
+            "",
+        );
+        check("[up](/undo)", "<p><a rel=\"noopener noreferrer nofollow\">up</a></p>");
+    }
+}

@@ -1,0 +1,258 @@
+//! At the bench by thumb: a reading or a cut written down in two taps, and taken back.
+//!
+//! No field holds a value that was worked out: what is expected must not become a reading by a tap.
+
+use axum::Form;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use maud::{Markup, html};
+use serde::Deserialize;
+use taperbook_engine::{Answer, Request, ShowAnswer};
+use taperbook_plugin::SuggestAdvice;
+use taperbook_plugin::print::cut_both;
+use taperbook_record::{Content, Measure};
+use taperbook_units::{Length, Units};
+
+use crate::Wrote;
+use crate::item::{READINGS, Said, item};
+use crate::pages::record;
+use crate::print;
+use crate::site::{Sheet, Site, Trouble, Visit, address};
+
+/// Shows what can be written down, and what was.
+pub(crate) async fn bench(
+    State(site): State<Site>,
+    visit: Visit,
+    Path(id): Path<String>,
+) -> Result<Response, Trouble> {
+    let questions = vec![
+        Request::Show { record: id.clone() },
+        Request::Suggest { record: id, held_at_mm: None },
+        Request::Show { record: "shop.yaml".to_owned() },
+    ];
+    let (units, mut answers) = site.ask(&visit, questions).await?;
+    let shown = record::shown(answers.pop_front())?;
+    only_a_build(&shown)?;
+    let next = match answers.pop_front() {
+        Some(Answer::Suggest(advice)) => Some(advice),
+        _ => None,
+    };
+    let boards = match answers.pop_front() {
+        Some(Answer::Show(shop)) => boards(&shop.text),
+        _ => Vec::new(),
+    };
+    let title = format!("{} on the bench", shown.title);
+    let body = html! {
+        h1 { (shown.title) }
+        p.meta { "to be written down in " a href=(address("record", &shown.record)) { (shown.path) } }
+        div data-live="wake" {
+            (wake(&site.wrote(&shown.path), visit.has_pen))
+            @for flag in &shown.flags { (print::flag(flag, false)) }
+        }
+        @if visit.has_pen {
+            (cuts(units, &shown, next.as_deref()))
+            (readings(units, &shown, &boards))
+        } @else { (no_pen()) }
+    };
+    Ok(Sheet { title: &title, query: "", units }.page(&visit, &body).into_response())
+}
+
+fn only_a_build(shown: &ShowAnswer) -> Result<(), Trouble> {
+    if shown.kind == "build" {
+        return Ok(());
+    }
+    let message = format!("`{}` is a {}: only a build has a bench", shown.record, shown.kind);
+    Err(Trouble::refused(StatusCode::NOT_FOUND, message))
+}
+
+fn boards(shop: &str) -> Vec<String> {
+    match taperbook_record::read("shop.yaml", shop.as_bytes()).record.content {
+        Content::Shop(shop) => shop.boards.into_iter().map(|board| board.name).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// Says why nothing can be written.
+pub(crate) fn no_pen() -> Markup {
+    html! {
+        p.missing { "This browser has no pen: to write from here, open the address with `/pen/` in it that the daemon printed at its start." }
+    }
+}
+
+/// What was written from here, the last first, each to be taken back.
+fn wake(wrote: &[Wrote], has_pen: bool) -> Markup {
+    html! {
+        @if !wrote.is_empty() {
+            section.wrote aria-label="written down" {
+                @for wrote in wrote {
+                    div {
+                        p { "written at " (wrote.path) ", line " (wrote.line) }
+                        pre { (wrote.inserted.trim_matches(['\n', '\r'])) }
+                        @for doubt in &wrote.doubts { p.fault { "look again: " (doubt) } }
+                        @if has_pen {
+                            form method="post" action="/undo" {
+                                input type="hidden" name="number" value=(wrote.number);
+                                button { "Take it back" }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The next cut, and any other.
+fn cuts(units: Units, shown: &ShowAnswer, next: Option<&SuggestAdvice>) -> Markup {
+    let cut = next.and_then(|next| next.next_cut);
+    let ends = cut.map(|cut| [("tip", cut.tip_mm), ("butt", cut.butt_mm)]);
+    let off: Vec<String> = ends
+        .into_iter()
+        .flatten()
+        .filter(|(_, mm)| 0.0 < *mm)
+        .map(|(end, mm)| format!("{} off the {end}", cut_both(units, mm)))
+        .collect();
+    html! {
+        h2 { "A cut" }
+        (print::cautions())
+        @if let Some(next) = next {
+            @if let Some(why) = &next.why_stop { p { (why) } }
+            @if let Some(measure) = &next.measure_next {
+                p { b { (if off.is_empty() { "Measure first: " } else { "What else would tell most: " }) } (measure) }
+            }
+        }
+        @if let Some(ends) = ends && !off.is_empty() {
+            details.tap name="tap" {
+                summary { (off.join(", ")) small { "suggested" } }
+                form method="post" action=(address("bench", &shown.record)) {
+                    input type="hidden" name="action" value="cut";
+                    @for (end, mm) in ends { input type="hidden" name=(end) value=(as_written(units, mm)); }
+                    button { "It is off: write it down" }
+                }
+            }
+        }
+        details.tap name="tap" {
+            summary { "Another cut" }
+            form method="post" action=(address("bench", &shown.record)) {
+                input type="hidden" name="action" value="cut";
+                @for (end, words) in [("tip", "Off the tip"), ("butt", "Off the butt")] {
+                    label for={ "cut-" (end) } { (words) }
+                    div.with-unit {
+                        input id={ "cut-" (end) } name=(end) inputmode="decimal" autocomplete="off";
+                        (unit_of(units, "length", &format!("{end}_unit")))
+                    }
+                }
+                button { "It is off: write it down" }
+            }
+        }
+    }
+}
+
+fn as_written(units: Units, mm: f64) -> String {
+    units.cut(Length::from_mm(mm))
+}
+
+/// What can be measured: each opens to one field.
+fn readings(units: Units, shown: &ShowAnswer, boards: &[String]) -> Markup {
+    html! {
+        h2 { "A reading" }
+        div.taps {
+            @for (measure, unit, words) in READINGS {
+                @let key = measure.key();
+                details.tap name="tap" {
+                    summary { (words) }
+                    form method="post" action=(address("bench", &shown.record)) {
+                        input type="hidden" name="action" value="read";
+                        input type="hidden" name="what" value=(key);
+                        label for={ "read-" (key) } { (words) " of the piece as it is" }
+                        div.with-unit {
+                            input id={ "read-" (key) } name="value" inputmode="decimal" autocomplete="off" required;
+                            @if unit == "in" { (unit_of(units, key, "unit")) }
+                            @else { input type="hidden" name="unit" value=(unit); span { (unit) } }
+                        }
+                        @if 1 < boards.len() && matches!(measure, Measure::Power | Measure::TipAngle) {
+                            label for={ "board-" (key) } { "On which board" }
+                            select id={ "board-" (key) } name="board" {
+                                @for board in boards { option { (board) } }
+                            }
+                        }
+                        button { "Write it down" }
+                    }
+                }
+            }
+            details.tap name="tap" {
+                summary { "What it feels like" }
+                form method="post" action=(address("bench", &shown.record)) {
+                    input type="hidden" name="action" value="feel";
+                    label for="feel" { "In your own words" }
+                    textarea id="feel" name="words" rows="3" required {}
+                    button { "Write it down" }
+                }
+            }
+        }
+    }
+}
+
+/// The unit that a bare number in the field beside has.
+fn unit_of(units: Units, key: &str, name: &str) -> Markup {
+    let is_mm = units == Units::Millimetres;
+    html! {
+        select name=(name) aria-label={ "unit of the " (key) } {
+            option selected[!is_mm] { "in" }
+            option selected[is_mm] { "mm" }
+        }
+    }
+}
+
+/// Writes one item at the end of a bench.
+pub(crate) async fn write(
+    State(site): State<Site>,
+    visit: Visit,
+    Path(id): Path<String>,
+    Form(said): Form<Said>,
+) -> Result<Response, Trouble> {
+    with_pen(&visit)?;
+    let item = item(&said, &site.shop.today())
+        .map_err(|message| Trouble::refused(StatusCode::UNPROCESSABLE_ENTITY, message))?;
+    let answers = site.answers(vec![Request::Show { record: id }]).await?;
+    let shown = record::shown(answers.into_iter().next())?;
+    only_a_build(&shown)?;
+    let wrote = site
+        .shop
+        .append(shown.path.clone(), item)
+        .await
+        .map_err(|message| Trouble::refused(StatusCode::CONFLICT, message))?;
+    site.keep(wrote);
+    Ok(Redirect::to(&address("bench", &shown.record)).into_response())
+}
+
+/// What is to be taken back.
+#[derive(Deserialize)]
+pub(crate) struct Back {
+    number: u64,
+}
+
+/// Takes back what was written from here.
+pub(crate) async fn take_back(
+    State(site): State<Site>,
+    visit: Visit,
+    Form(back): Form<Back>,
+) -> Result<Response, Trouble> {
+    with_pen(&visit)?;
+    let conflict = |message: String| Trouble::refused(StatusCode::CONFLICT, message);
+    let wrote = site
+        .forget(back.number)
+        .ok_or_else(|| conflict("that was taken back already, or is too long ago".to_owned()))?;
+    site.shop.take_back(wrote.number).await.map_err(conflict)?;
+    let id = wrote.path.strip_suffix(".md").unwrap_or(&wrote.path);
+    Ok(Redirect::to(&address("bench", id)).into_response())
+}
+
+fn with_pen(visit: &Visit) -> Result<(), Trouble> {
+    if visit.has_pen {
+        return Ok(());
+    }
+    let message = "this browser has no pen: open the address with `/pen/` in it that the daemon printed at its start";
+    Err(Trouble::refused(StatusCode::FORBIDDEN, message))
+}

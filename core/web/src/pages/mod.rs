@@ -1,0 +1,9 @@
+//! The pages, one file each.
+
+pub(crate) mod bench;
+mod blank;
+mod build;
+pub(crate) mod faults;
+pub(crate) mod find;
+pub(crate) mod record;
+pub(crate) mod trial;

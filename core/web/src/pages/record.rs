@@ -1,0 +1,91 @@
+//! One record: what all kinds have, around what a build or a blank has of its own.
+
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use maud::{Markup, html};
+use taperbook_engine::{Answer, Request, ShowAnswer};
+use taperbook_units::Units;
+
+use crate::note::note;
+use crate::pages::{blank, build};
+use crate::print;
+use crate::site::{Sheet, Site, Trouble, Visit, address};
+
+/// Shows a record.
+pub(crate) async fn record(
+    State(site): State<Site>,
+    visit: Visit,
+    Path(id): Path<String>,
+) -> Result<Response, Trouble> {
+    let (units, mut answers) = site.ask(&visit, vec![Request::Show { record: id }]).await?;
+    let shown = shown(answers.pop_front())?;
+    let middle = match shown.kind.as_str() {
+        "build" => build::build(&site, units, &shown).await?,
+        "blank" | "offcut" => blank::blank(&site, units, &shown).await?,
+        _ => html! {},
+    };
+    let body = whole(units, &shown, &middle);
+    Ok(Sheet { title: &shown.title, query: "", units }.page(&visit, &body).into_response())
+}
+
+/// The record, or why there is none.
+pub(crate) fn shown(answer: Option<Answer>) -> Result<Box<ShowAnswer>, Trouble> {
+    match answer {
+        Some(Answer::Show(shown)) => Ok(shown),
+        Some(Answer::Refused(refusal)) => {
+            Err(Trouble::refused(StatusCode::NOT_FOUND, refusal.message))
+        }
+        _ => Err(Trouble::nonsense()),
+    }
+}
+
+fn whole(units: Units, shown: &ShowAnswer, middle: &Markup) -> Markup {
+    html! {
+        div data-live="record" {
+            (head(shown))
+            (faults(shown))
+            (middle)
+            @if shown.kind != "build" && shown.kind != "blank" && shown.kind != "offcut" && !shown.numbers.is_empty() {
+                table.numbers { @for (key, number) in &shown.numbers {
+                    tr { th scope="row" { (print::name(key)) } td { (print::number(units, key, number)) } }
+                } }
+            }
+            @let words = note(&shown.text);
+            @if shown.kind != "shop" && !words.0.trim().is_empty() {
+                section.note { h2 { "In the builder's words" } (words) }
+            }
+            details.written {
+                summary { "As written in " (shown.path) }
+                pre tabindex="0" { (shown.text) }
+            }
+        }
+    }
+}
+
+/// Title, kind, where it is, and what can be done with it.
+pub(crate) fn head(shown: &ShowAnswer) -> Markup {
+    html! {
+        h1 { (if shown.title.is_empty() { &shown.record } else { &shown.title }) }
+        p.meta {
+            (shown.kind) " " (shown.path)
+            @if let Some(blank) = &shown.blank { ", of " a href=(address("record", blank)) { (blank) } }
+        }
+        @if ["build", "blank", "offcut"].contains(&shown.kind.as_str()) {
+            p.ways {
+                a.way href=(address("try", &shown.record)) { "Try a cut" }
+                @if shown.kind == "build" {
+                    a.way href=(address("bench", &shown.record)) { "Write it down" }
+                }
+            }
+        }
+    }
+}
+
+/// Flags and problems of a record.
+fn faults(shown: &ShowAnswer) -> Markup {
+    html! {
+        @for problem in &shown.problems { (print::problem(problem, false)) }
+        @for flag in &shown.flags { (print::flag(flag, false)) }
+    }
+}

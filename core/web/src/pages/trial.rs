@@ -1,0 +1,286 @@
+//! A try: what further cuts would give, before the saw. Nothing is written by it.
+
+use axum::extract::{Path, Query, State};
+use axum::response::{Html, IntoResponse, Response};
+use maud::{Markup, html};
+use serde::Deserialize;
+use taperbook_engine::{Answer, Request, ShowAnswer, TryAnswer, TryTarget};
+use taperbook_plugin::print::{ORDER, chance, cut_at_most, measure};
+use taperbook_plugin::{Number, State as Piece, Stated};
+use taperbook_record::{ItemText, Measure, Written};
+use taperbook_units::{Dimension, Length, Units};
+
+use crate::pages::{bench, build, record};
+use crate::print;
+use crate::site::{Sheet, Site, Trouble, Visit, address};
+
+/// What is tried, as it was written.
+#[derive(Deserialize)]
+pub(crate) struct Wanted {
+    #[serde(default)]
+    tip: String,
+    #[serde(default)]
+    butt: String,
+    /// Only what was worked out is wanted, and not the sheet around it.
+    #[serde(default)]
+    part: bool,
+}
+
+/// A cut at both ends; an end that is left alone has none.
+struct Ends {
+    tip: Option<Written>,
+    butt: Option<Written>,
+}
+
+impl Ends {
+    fn of(wanted: &Wanted) -> Result<Self, String> {
+        Ok(Self { tip: end(&wanted.tip)?, butt: end(&wanted.butt)? })
+    }
+
+    fn mm(&self) -> (f64, f64) {
+        let mm = |end: &Option<Written>| {
+            end.as_ref().map_or(0.0, |end| Length::from_si(end.quantity.si).mm())
+        };
+        (mm(&self.tip), mm(&self.butt))
+    }
+
+    /// The bench item of such a cut; `None` where nothing comes off.
+    fn item(&self, today: &str) -> Option<String> {
+        let mut item = ItemText::default();
+        item.quantity("tip", self.tip.as_ref());
+        item.quantity("butt", self.butt.as_ref());
+        if item.is_empty() {
+            return None;
+        }
+        item.plain("date", Some(today));
+        Some(item.of("cut"))
+    }
+}
+
+/// Reads what comes off an end; nothing written and nought are none.
+fn end(text: &str) -> Result<Option<Written>, String> {
+    if text.trim().is_empty() {
+        return Ok(None);
+    }
+    let written = Written::parse(text, Dimension::Length)?;
+    Ok((written.quantity.si != 0.0).then_some(written))
+}
+
+/// Shows what the cuts would give.
+pub(crate) async fn trial(
+    State(site): State<Site>,
+    visit: Visit,
+    Path(id): Path<String>,
+    Query(wanted): Query<Wanted>,
+) -> Result<Response, Trouble> {
+    let ends = Ends::of(&wanted);
+    let (tip_mm, butt_mm) = ends.as_ref().map_or((0.0, 0.0), Ends::mm);
+    let record = || id.clone();
+    let target = TryTarget { tip_mm: Some(tip_mm), butt_mm: Some(butt_mm), ..Default::default() };
+    let questions = vec![
+        Request::Show { record: record() },
+        Request::Try { record: record(), target, held_at_mm: None },
+        Request::Bend { record: record(), tip_mm, butt_mm, held_at_mm: None },
+        Request::Marks { record: record(), tip_mm, butt_mm, held_at_mm: None },
+    ];
+    let (units, mut answers) = site.ask(&visit, questions).await?;
+    let shown = record::shown(answers.pop_front())?;
+    let tried = match &ends {
+        Err(message) => html! { p.fault role="alert" { (message) } },
+        Ok(ends) => {
+            let writes = Writes {
+                item: ends.item(&site.shop.today()),
+                wanted: &wanted,
+                has_pen: visit.has_pen,
+                is_build: shown.kind == "build",
+            };
+            tried(units, &shown, answers.make_contiguous(), &writes)
+        }
+    };
+    if wanted.part {
+        return Ok(Html(tried.into_string()).into_response());
+    }
+    let title = format!("Try a cut of {}", shown.title);
+    let body = html! {
+        h1 { "Try a cut" }
+        p.meta { a href=(address("record", &shown.record)) { (shown.title) } " " (shown.path) }
+        (print::cautions())
+        (form(units, &shown, &wanted))
+        div #tried data-live="tried" aria-live="polite" { (tried) }
+    };
+    Ok(Sheet { title: &title, query: "", units }.page(&visit, &body).into_response())
+}
+
+/// The cuts, to be typed, or moved where there is a script.
+fn form(units: Units, shown: &ShowAnswer, wanted: &Wanted) -> Markup {
+    let length_mm = shown.numbers.get("length_mm").and_then(Number::value).unwrap_or(2000.0);
+    // Half of the blank at one end is more than anybody cuts; the field takes any length.
+    let (step_mm, word) = match units {
+        Units::Inches => (25.4 / 16.0, "in"),
+        Units::Millimetres => (0.5, "mm"),
+    };
+    let most = (length_mm / 2.0 / step_mm).floor();
+    let end = |name: &str, words: &str, value: &str, example: &str| {
+        let label = format!("move the {name} cut");
+        html! {
+            div.end {
+                label for=(name) { (words) }
+                input id=(name) name=(name) value=(value) autocomplete="off" placeholder=(example);
+                input.slide type="range" min="0" max=(most) step="1" value="0" data-for=(name) data-units=(word)
+                    aria-label=(label) hidden;
+            }
+        }
+    };
+    let (tip, butt) = match units {
+        Units::Inches => ("1 1/2 in", "3 in"),
+        Units::Millimetres => ("38 mm", "75 mm"),
+    };
+    html! {
+        form.cuts #cuts action=(address("try", &shown.record)) {
+            (end("butt", "Off the butt", &wanted.butt, butt))
+            (end("tip", "Off the tip", &wanted.tip, tip))
+            button { "Try it" }
+        }
+    }
+}
+
+/// What can be done with the cut that was tried.
+struct Writes<'a> {
+    item: Option<String>,
+    wanted: &'a Wanted,
+    has_pen: bool,
+    is_build: bool,
+}
+
+fn tried(units: Units, shown: &ShowAnswer, answers: &[Answer], writes: &Writes) -> Markup {
+    let (tried, bend, marks) = match answers {
+        [tried, bend, marks, ..] => (tried, bend, marks),
+        _ => return html! {},
+    };
+    let limits = match bend {
+        Answer::Bend(bend) => bend.limits.as_slice(),
+        _ => &[],
+    };
+    html! {
+        @match tried {
+            Answer::Try(tried) => {
+                ul.words { @for words in &tried.advice.words { li { (words) } } }
+            },
+            Answer::Refused(refusal) => p.fault role="alert" { (refusal.message) },
+            _ => {},
+        }
+        @if let Answer::Marks(marks) = marks {
+            (print::drawings(|paper| taperbook_draw::blank_on(marks, &[], units, paper)))
+        }
+        @match bend {
+            Answer::Bend(bend) => (build::bent(units, bend)),
+            other if matches!(tried, Answer::Try(_)) => (print::not_yet("the bend", Some(other))),
+            _ => {},
+        }
+        @if let Answer::Try(tried) = tried {
+            (limits_table(units, tried, limits))
+            (numbers(units, tried))
+            (flags(tried))
+        }
+        @if matches!(tried, Answer::Try(_)) { (item(shown, writes)) }
+    }
+}
+
+/// Each limit with where the range sits in it.
+fn limits_table(units: Units, tried: &TryAnswer, limits: &[Stated]) -> Markup {
+    html! {
+        @if !tried.advice.limits.is_empty() {
+            h2 { "Limits after the cut" }
+            table.numbers {
+                @for limit in &tried.advice.limits {
+                    @let known = Measure::from_key(&limit.limit);
+                    @let key = known.map_or(limit.limit.as_str(), |known| known.json_key());
+                    @let stated = limits.iter().find(|stated| stated.limit == key);
+                    @let number = known.and_then(|measure| in_json(&tried.advice.after, measure));
+                    tr {
+                        th scope="row" { (print::name(key)) }
+                        td.allowed {
+                            @if let Some(stated) = stated {
+                                (print::bar(number.as_ref(), Some(stated)))
+                                span { "allowed " (print::allowed(units, stated)) }
+                            }
+                        }
+                        td {
+                            @match limit.inside {
+                                Some(inside) => { b { (chance(inside)) } " inside" },
+                                None => span.missing { "not known" },
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        @let left = [("tip", tried.advice.left.tip_mm), ("butt", tried.advice.left.butt_mm)];
+        @let left: Vec<String> = left.into_iter().filter_map(|(end, mm)| Some(format!("{} off the {end}", cut_at_most(units, mm?)))).collect();
+        @if !left.is_empty() {
+            p { "Left after that inside the limits, each end alone: " (left.join(", ")) "." }
+        }
+    }
+}
+
+fn in_json(piece: &Piece, measure: Measure) -> Option<Number> {
+    piece.get(measure).map(|number| number.scaled(1.0 / measure.json_unit()))
+}
+
+fn numbers(units: Units, tried: &TryAnswer) -> Markup {
+    let (before, after) = (&tried.advice.before, &tried.advice.after);
+    let cell = |piece: &Piece, of: Measure| match piece.get(of) {
+        Some(Number::Missing { missing }) => html! { span.missing { (missing) } },
+        Some(known) => html! { (measure(units, of, &known)) },
+        None => html! {},
+    };
+    html! {
+        h2 { "Before and after" }
+        table.numbers {
+            thead { tr { td {} th scope="col" { "As it is" } th scope="col" { "After the cut" } } }
+            tbody {
+                @for of in ORDER.into_iter().filter(|of| after.get(*of).is_some()) {
+                    tr {
+                        th scope="row" { (print::name(of.json_key())) }
+                        td { (cell(before, of)) }
+                        td { (cell(after, of)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn flags(tried: &TryAnswer) -> Markup {
+    html! {
+        h2 { "Flags after the cut" }
+        @if tried.flags.is_empty() { p { "None." } }
+        @for flag in &tried.flags { (print::flag(flag, false)) }
+        @for problem in &tried.problems { (print::problem(problem, false)) }
+    }
+}
+
+/// The cut as a bench item: to be copied, or written at the end of the bench.
+fn item(shown: &ShowAnswer, writes: &Writes) -> Markup {
+    let Some(item) = &writes.item else { return html! {} };
+    let written = |action: &str, words: &str| {
+        html! {
+            form method="post" action=(address("bench", &shown.record)) {
+                input type="hidden" name="action" value=(action);
+                input type="hidden" name="tip" value=(writes.wanted.tip);
+                input type="hidden" name="butt" value=(writes.wanted.butt);
+                button { (words) }
+            }
+        }
+    };
+    html! {
+        h2 { "As a bench item" }
+        p.item { code #item { "- " (item) } " " button type="button" data-copy="item" hidden { "Copy it" } }
+        @if writes.is_build && writes.has_pen {
+            div.ways {
+                (written("plan", "Write it as a plan"))
+                (written("cut", "It is off: write it as a cut"))
+            }
+        } @else if writes.is_build { (bench::no_pen()) }
+    }
+}

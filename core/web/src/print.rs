@@ -1,0 +1,124 @@
+//! Small pieces that several pages print: numbers with their range, flags, problems, drawings.
+
+use maud::{Markup, PreEscaped, html};
+use taperbook_draw::{Bar, Paper};
+use taperbook_engine::{Answer, FlagAnswer, ProblemAnswer, Refusal};
+use taperbook_plugin::print::{CAUTIONS, keyed, keyed_value, words_of_key};
+use taperbook_plugin::{Number, Stated};
+use taperbook_units::Units;
+
+use crate::site::{address, in_query};
+
+/// A number with its range, or what is missing to know it.
+pub(crate) fn number(units: Units, key: &str, number: &Number) -> Markup {
+    match number {
+        Number::Missing { missing } => html! { span.missing { (missing) } },
+        Number::Known { value, low, high } if low == high => {
+            html! { b { (keyed_value(units, key, *value)) } }
+        }
+        known @ Number::Known { value, .. } => {
+            let whole = keyed(units, key, known);
+            let best = keyed_value(units, key, *value);
+            match whole.strip_prefix(&best) {
+                Some(range) => html! { b { (best) } span.range { (range) } },
+                None => html! { b { (whole) } },
+            }
+        }
+    }
+}
+
+/// A bar of a number beside what is allowed.
+pub(crate) fn bar(number: Option<&Number>, limit: Option<&Stated>) -> Markup {
+    let allowed = limit.map_or((None, None), |limit| (limit.low, limit.high));
+    let bar = Bar { known: number.and_then(Number::known), allowed, read: None };
+    PreEscaped(taperbook_draw::bar(&bar))
+}
+
+/// What is allowed, in words.
+pub(crate) fn allowed(units: Units, limit: &Stated) -> String {
+    let end = |end: Option<f64>| end.map(|value| keyed_value(units, &limit.limit, value));
+    match (end(limit.low), end(limit.high)) {
+        (Some(low), Some(high)) => format!("{low} to {high}"),
+        (Some(low), None) => format!("{low} or more"),
+        (None, Some(high)) => format!("{high} or less"),
+        (None, None) => String::new(),
+    }
+}
+
+/// The name of a number in words, the first letter large.
+pub(crate) fn name(key: &str) -> String {
+    let words = words_of_key(key);
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// A drawing for a wide sheet and one for a small screen, of which one is shown.
+pub(crate) fn drawings(draw: impl Fn(Paper) -> String) -> Markup {
+    let drawing = |paper| PreEscaped(taperbook_draw::inline(&draw(paper)));
+    html! {
+        figure {
+            div.wide { (drawing(Paper::Wide)) }
+            div.narrow { (drawing(Paper::Narrow)) }
+        }
+    }
+}
+
+/// What can't be drawn or worked out yet, and why.
+pub(crate) fn not_yet(what: &str, answer: Option<&Answer>) -> Markup {
+    match answer {
+        Some(Answer::Refused(refusal)) => {
+            html! { p.missing { (what) " can't be shown: " (refusal.message) } }
+        }
+        _ => html! {},
+    }
+}
+
+/// The cautions, which stand before every tried and every suggested cut.
+pub(crate) fn cautions() -> Markup {
+    html! { p.cautions role="note" { (CAUTIONS) } }
+}
+
+/// A flag, with its place.
+pub(crate) fn flag(flag: &FlagAnswer, with_record: bool) -> Markup {
+    html! {
+        p.fault {
+            a.flag href={ "/flags?only=" (in_query(&flag.flag)) } { (flag.flag) } " "
+            @if with_record {
+                a href=(address("record", &flag.record)) { (flag.record) } " "
+            }
+            span.place { "line " (flag.line) ", column " (flag.column) }
+            br;
+            (flag.message)
+        }
+    }
+}
+
+/// A problem, with its place.
+pub(crate) fn problem(problem: &ProblemAnswer, with_record: bool) -> Markup {
+    html! {
+        p.fault {
+            strong { "problem" } " "
+            @if with_record {
+                a href=(address("record", &problem.record)) { (problem.path) } " "
+            }
+            span.place { "line " (problem.line) ", column " (problem.column) }
+            br;
+            (problem.message)
+        }
+    }
+}
+
+/// Why a query means nothing, with a caret under its place.
+pub(crate) fn refused(refusal: &Refusal, query: &str) -> Markup {
+    let caret = refusal.at.and_then(|(start, end)| {
+        let before = query.get(..start)?.chars().count();
+        let wide = query.get(start..end).map_or(1, |marked| marked.chars().count().max(1));
+        Some(format!("{query}\n{}{}", " ".repeat(before), "^".repeat(wide)))
+    });
+    html! {
+        div.fault role="alert" {
+            @if let Some(caret) = caret { pre.caret { (caret) } }
+            p { (refusal.message) }
+        }
+    }
+}

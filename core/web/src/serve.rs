@@ -1,0 +1,51 @@
+//! Takes connections, within limits of number, size and time, so that nobody can hold up the daemon.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use axum::Router;
+use hyper::server::conn::http1;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::service::TowerToHyperService;
+use tokio::net::{TcpListener, TcpStream};
+use tokio::sync::Semaphore;
+use tokio::time::{sleep, timeout};
+
+/// So many connections are open at once; the next one waits until one of them ends.
+pub(crate) const MOST_CONNECTIONS: usize = 64;
+/// The head of a request must have come in this long after the one before it was answered.
+const HEAD_TIMEOUT: Duration = Duration::from_secs(10);
+/// A connection ends after this long, whatever goes on in it: browsers open another one when they need it.
+const LONGEST: Duration = Duration::from_secs(300);
+/// A head has at most so many bytes; it holds a query of the engine's longest.
+const MOST_HEAD_BYTES: usize = 32 * 1024;
+const MOST_HEADERS: usize = 64;
+/// No connection can be taken when the process has too many files open; then this long is waited.
+const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
+
+pub(crate) async fn serve(listener: TcpListener, router: Router) {
+    let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
+    loop {
+        let Ok(place) = places.clone().acquire_owned().await else { return };
+        let Ok((stream, _)) = listener.accept().await else {
+            sleep(ACCEPT_PAUSE).await;
+            continue;
+        };
+        let router = router.clone();
+        tokio::spawn(async move {
+            // A browser that went away, or was too slow, has itself to blame.
+            let _ = timeout(LONGEST, attend(stream, router)).await;
+            drop(place);
+        });
+    }
+}
+
+async fn attend(stream: TcpStream, router: Router) -> hyper::Result<()> {
+    http1::Builder::new()
+        .timer(TokioTimer::new())
+        .header_read_timeout(HEAD_TIMEOUT)
+        .max_buf_size(MOST_HEAD_BYTES)
+        .max_headers(MOST_HEADERS)
+        .serve_connection(TokioIo::new(stream), TowerToHyperService::new(router))
+        .await
+}

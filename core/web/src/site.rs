@@ -1,0 +1,264 @@
+//! The paths of the page, what a visit brings with it, and the sheet that every answer is printed on.
+
+use std::collections::VecDeque;
+use std::convert::Infallible;
+use std::net::SocketAddr;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use axum::Router;
+use axum::extract::{DefaultBodyLimit, FromRequestParts, Path, Query};
+use axum::http::request::Parts;
+use axum::http::{StatusCode, header};
+use axum::response::{Html, IntoResponse, Redirect, Response};
+use axum::routing::{get, post};
+use maud::{DOCTYPE, Markup, html};
+use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
+use serde::Deserialize;
+use taperbook_engine::{Answer, Request};
+use taperbook_record::Content;
+use taperbook_units::Units;
+
+use crate::pages::{bench, faults, find, record, trial};
+use crate::pen::{self, Pen, cookie};
+use crate::{Shop, Wrote, changes, guard, statics};
+
+/// A form holds no more than this.
+const MOST_FORM_BYTES: usize = 16 * 1024;
+/// So much of what was written can be taken back.
+const MOST_KEPT: usize = 32;
+
+/// What all requests share.
+#[derive(Clone)]
+pub(crate) struct Site {
+    pub(crate) shop: Arc<dyn Shop>,
+    pub(crate) pen: Pen,
+    /// What was written from this page, the last at the end.
+    wrote: Arc<Mutex<VecDeque<Wrote>>>,
+    pub(crate) followers: Arc<tokio::sync::Semaphore>,
+}
+
+/// Puts all paths together.
+pub(crate) fn router(shop: Arc<dyn Shop>, pen: Pen, address: SocketAddr) -> Router {
+    let followers = Arc::new(tokio::sync::Semaphore::new(changes::MOST_FOLLOWERS));
+    let site = Site { shop, pen, wrote: Arc::default(), followers };
+    Router::new()
+        .route("/", get(find::find))
+        .route("/record/{*id}", get(record::record))
+        .route("/try/{*id}", get(trial::trial))
+        .route("/bench/{*id}", get(bench::bench).post(bench::write))
+        .route("/undo", post(bench::take_back))
+        .route("/flags", get(faults::flags))
+        .route("/problems", get(faults::problems))
+        .route("/units/{units}", get(units))
+        .route("/pen/{secret}", get(pen::take))
+        .route("/changes", get(changes::changes))
+        .route("/style.css", get(statics::style))
+        .route("/page.js", get(statics::script))
+        .fallback(nothing_here)
+        .layer(DefaultBodyLimit::max(MOST_FORM_BYTES))
+        .layer(axum::middleware::from_fn_with_state(address, guard::guard))
+        .with_state(site)
+}
+
+impl Site {
+    /// Asks, and learns the units of the shop where the visitor has not chosen others.
+    pub(crate) async fn ask(
+        &self,
+        visit: &Visit,
+        mut questions: Vec<Request>,
+    ) -> Result<(Units, VecDeque<Answer>), Trouble> {
+        if visit.units.is_none() {
+            questions.push(Request::Show { record: "shop.yaml".to_owned() });
+        }
+        let mut answers: VecDeque<Answer> = self.answers(questions).await?.into();
+        let units = visit.units.unwrap_or_else(|| match answers.pop_back() {
+            Some(Answer::Show(shop)) => units_of(&shop.text),
+            _ => Units::default(),
+        });
+        Ok((units, answers))
+    }
+
+    /// Asks, all of the same state of the folder.
+    pub(crate) async fn answers(&self, questions: Vec<Request>) -> Result<Vec<Answer>, Trouble> {
+        let trouble = |message| Trouble { status: StatusCode::SERVICE_UNAVAILABLE, message };
+        self.shop.ask(questions).await.map_err(trouble)
+    }
+
+    /// Keeps what was written, to be shown and taken back.
+    pub(crate) fn keep(&self, wrote: Wrote) {
+        let mut kept = self.wrote.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.push_back(wrote);
+        if MOST_KEPT < kept.len() {
+            kept.pop_front();
+        }
+    }
+
+    /// Forgets what was taken back.
+    pub(crate) fn forget(&self, number: u64) -> Option<Wrote> {
+        let mut kept = self.wrote.lock().unwrap_or_else(PoisonError::into_inner);
+        let at = kept.iter().position(|wrote| wrote.number == number)?;
+        kept.remove(at)
+    }
+
+    /// What was written to a file from this page, the last first.
+    pub(crate) fn wrote(&self, path: &str) -> Vec<Wrote> {
+        let kept = self.wrote.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.iter().rev().filter(|wrote| wrote.path == path).cloned().collect()
+    }
+}
+
+fn units_of(text: &str) -> Units {
+    match taperbook_record::read("shop.yaml", text.as_bytes()).record.content {
+        Content::Shop(shop) => shop.units.map(|units| units.value).unwrap_or_default(),
+        _ => Units::default(),
+    }
+}
+
+/// What a visitor brings along.
+pub(crate) struct Visit {
+    /// The units that were chosen.
+    pub(crate) units: Option<Units>,
+    /// May write.
+    pub(crate) has_pen: bool,
+    /// Where the visitor is: the path with its query.
+    at: String,
+}
+
+impl FromRequestParts<Site> for Visit {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, site: &Site) -> Result<Self, Infallible> {
+        Ok(Self {
+            units: cookie(&parts.headers, "units").and_then(units_by_word),
+            has_pen: site.pen.is_held(&parts.headers),
+            at: parts.uri.path_and_query().map(ToString::to_string).unwrap_or_default(),
+        })
+    }
+}
+
+fn units_by_word(word: &str) -> Option<Units> {
+    match word {
+        "in" => Some(Units::Inches),
+        "mm" => Some(Units::Millimetres),
+        _ => None,
+    }
+}
+
+/// Why there is no page; a lower-case fragment.
+pub(crate) struct Trouble {
+    pub(crate) status: StatusCode,
+    pub(crate) message: String,
+}
+
+impl Trouble {
+    /// What was asked for is not there, or can't be.
+    pub(crate) fn refused(status: StatusCode, message: impl Into<String>) -> Self {
+        Self { status, message: message.into() }
+    }
+
+    /// An answer that belongs to another question.
+    pub(crate) fn nonsense() -> Self {
+        Self::refused(StatusCode::INTERNAL_SERVER_ERROR, "the engine answered another question")
+    }
+}
+
+impl IntoResponse for Trouble {
+    fn into_response(self) -> Response {
+        let visit = Visit { units: None, has_pen: false, at: "/".to_owned() };
+        let sheet = Sheet { title: "That did not work", query: "", units: Units::default() };
+        let body = html! {
+            h1 { "That did not work" }
+            p.fault { (self.message) }
+        };
+        (self.status, sheet.page(&visit, &body)).into_response()
+    }
+}
+
+/// A path that is not served.
+async fn nothing_here() -> Trouble {
+    Trouble::refused(StatusCode::NOT_FOUND, "nothing is here: look for it with the line at the top")
+}
+
+/// Where a switch of units leads back to.
+#[derive(Deserialize)]
+struct Back {
+    #[serde(default)]
+    to: String,
+}
+
+/// Chooses units, and leads back.
+async fn units(Path(word): Path<String>, Query(back): Query<Back>) -> Response {
+    if units_by_word(&word).is_none() {
+        return Trouble::refused(StatusCode::NOT_FOUND, "units are `in` or `mm`").into_response();
+    }
+    // Only a path of this page is led back to: `//` and `/\` would name another host.
+    let inside = back.to.strip_prefix('/').filter(|rest| !rest.starts_with(['/', '\\']));
+    let is_plain = inside.is_some() && back.to.bytes().all(|byte| byte.is_ascii_graphic());
+    let to = if is_plain { back.to.as_str() } else { "/" };
+    let cookie = format!("units={word}; Path=/; HttpOnly; SameSite=Strict; Max-Age=31536000");
+    ([(header::SET_COOKIE, cookie)], Redirect::to(to)).into_response()
+}
+
+/// What is not told apart from the path by itself.
+const IN_PATH: &AsciiSet =
+    &NON_ALPHANUMERIC.remove(b'/').remove(b'-').remove(b'_').remove(b'.').remove(b'~');
+
+/// The address of a record under one of the paths: `record`, `try` or `bench`.
+pub(crate) fn address(under: &str, id: &str) -> String {
+    format!("/{under}/{}", utf8_percent_encode(id, IN_PATH))
+}
+
+/// Text as a value of a query.
+pub(crate) fn in_query(text: &str) -> String {
+    utf8_percent_encode(text, NON_ALPHANUMERIC).to_string()
+}
+
+/// What a sheet is headed with.
+pub(crate) struct Sheet<'a> {
+    pub(crate) title: &'a str,
+    /// What stands in the search line.
+    pub(crate) query: &'a str,
+    pub(crate) units: Units,
+}
+
+impl Sheet<'_> {
+    /// Prints a page.
+    pub(crate) fn page(&self, visit: &Visit, body: &Markup) -> Html<String> {
+        let (other, words) = match self.units {
+            Units::Inches => ("mm", "show millimetres"),
+            Units::Millimetres => ("in", "show inches"),
+        };
+        let switch = format!("/units/{other}?to={}", in_query(&visit.at));
+        let page = html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    title { (self.title) " · Taperbook" }
+                    link rel="stylesheet" href="/style.css";
+                    script src="/page.js" defer {}
+                }
+                body {
+                    a.past href="#sheet" { "past the headline" }
+                    header {
+                        nav aria-label="the book" {
+                            a.name href="/" { "Taperbook" }
+                            a href="/flags" { "flags" }
+                            a href="/problems" { "problems" }
+                            a href=(switch) { (words) }
+                        }
+                        form.find role="search" action="/" {
+                            input type="search" name="q" value=(self.query) autocomplete="off" spellcheck="false"
+                                aria-label="words and numbers to find" placeholder="heron power:200g..240g";
+                            button { "Find" }
+                        }
+                    }
+                    main id="sheet" tabindex="-1" { (body) }
+                    p.wake id="wake" role="status" {}
+                }
+            }
+        };
+        Html(page.into_string())
+    }
+}

@@ -1,0 +1,189 @@
+//! It holds no test.
+
+use std::net::SocketAddr;
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+
+use taperbook_engine::{Answer, FindAnswer, HitAnswer, Refusal, Request, ShowAnswer};
+use taperbook_web::{Coming, Page, Shop, Wrote};
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::net::TcpStream;
+use tokio::sync::watch;
+
+/// So long an answer is waited for; every limit of the page is shorter.
+const DEADLINE: Duration = Duration::from_secs(120);
+
+/// A shop of one build, whose text tries to be markup.
+pub(crate) struct Invented {
+    /// What was written, and what was taken back.
+    pub(crate) written: Mutex<Vec<String>>,
+    changes: watch::Sender<u64>,
+}
+
+impl Shop for Invented {
+    fn ask(&self, questions: Vec<Request>) -> Coming<Result<Vec<Answer>, String>> {
+        Box::pin(async move { Ok(questions.iter().map(answer).collect()) })
+    }
+
+    fn append(&self, path: String, item: String) -> Coming<Result<Wrote, String>> {
+        self.written.lock().unwrap().push(format!("{path}: {item}"));
+        let inserted = format!("  - {item}\n");
+        Box::pin(
+            async move { Ok(Wrote { number: 1, path, line: 9, inserted, doubts: Vec::new() }) },
+        )
+    }
+
+    fn take_back(&self, number: u64) -> Coming<Result<(), String>> {
+        self.written.lock().unwrap().push(format!("back {number}"));
+        Box::pin(async { Ok(()) })
+    }
+
+    fn today(&self) -> String {
+        "2026-03-15".to_owned()
+    }
+
+    fn changes(&self) -> watch::Receiver<u64> {
+        self.changes.subscribe()
+    }
+}
+
+fn answer(request: &Request) -> Answer {
+    match request {
+        Request::Find { query, .. } if query == "bad(" => Answer::Refused(Refusal {
+            message: "this parenthesis is not closed".into(),
+            at: Some((3, 4)),
+        }),
+        Request::Find { .. } => Answer::Find(FindAnswer {
+            total: 1,
+            took_ms: 0.1,
+            pending: 0,
+            unread: 0,
+            hits: vec![HitAnswer {
+                record: "builds/ilse 1?#".into(),
+                title: "<script>alert(1)</script>".into(),
+                kind: "build".into(),
+                snippet: "loads <b>early</b>".into(),
+                marks: vec![(0, 5), (90, 99)],
+                numbers: Default::default(),
+                flags: vec!["<i>".into()],
+            }],
+        }),
+        Request::Show { record } if record == "builds/ilse 1?#" => {
+            Answer::Show(Box::new(ShowAnswer {
+                record: record.clone(),
+                path: format!("{record}.md"),
+                title: "Ilse \"<b>\"".into(),
+                kind: "build".into(),
+                text: "---\nkind: build\n---\n# Ilse\n\n<img src=x onerror=alert(1)>[x](javascript:alert(1))"
+                    .into(),
+                blank: None,
+                builds: Vec::new(),
+                numbers: Default::default(),
+                bench: Vec::new(),
+                flags: Vec::new(),
+                problems: Vec::new(),
+            }))
+        }
+        _ => Answer::Refused(Refusal {
+            message: "no record is called <that>".into(),
+            at: None,
+        }),
+    }
+}
+
+/// A page that is being served.
+pub(crate) struct Served {
+    pub(crate) address: SocketAddr,
+    pub(crate) shop: Arc<Invented>,
+    pen_path: String,
+}
+
+impl Served {
+    pub(crate) async fn begin() -> Self {
+        let page = Page::open(0).await.unwrap();
+        let (address, pen_path) = (page.address(), page.pen_path());
+        let (written, changes) = (Mutex::default(), watch::Sender::default());
+        let shop = Arc::new(Invented { written, changes });
+        tokio::spawn(page.serve(shop.clone()));
+        Self { address, shop, pen_path }
+    }
+
+    pub(crate) fn change(&self) {
+        self.shop.changes.send_modify(|count| *count += 1);
+    }
+
+    /// The cookie that a browser gets by the address with the pen in it.
+    pub(crate) async fn pen(&self) -> String {
+        let answer = self.get(&self.pen_path).await;
+        let cookie = answer.header("set-cookie").expect("a cookie");
+        assert!(cookie.contains("HttpOnly") && cookie.contains("SameSite=Strict"), "{cookie}");
+        cookie.split(';').next().unwrap().to_owned()
+    }
+
+    pub(crate) async fn get(&self, path: &str) -> Got {
+        self.send(&format!(
+            "GET {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n",
+            self.address
+        ))
+        .await
+    }
+
+    /// A form as this page's own would send it, with some header lines besides.
+    pub(crate) async fn post(&self, path: &str, headers: &str, form: &str) -> Got {
+        self.send(&format!(
+            "POST {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Type: application/x-www-form-urlencoded\r\n\
+             Content-Length: {}\r\n{headers}\r\n{form}",
+            self.address,
+            form.len()
+        ))
+        .await
+    }
+
+    pub(crate) fn origin(&self) -> String {
+        format!("Origin: http://{}\r\n", self.address)
+    }
+
+    /// Sends bytes and reads until the connection ends.
+    pub(crate) async fn send(&self, request: &str) -> Got {
+        let mut stream = TcpStream::connect(self.address).await.unwrap();
+        // The page may end the connection before it has read everything.
+        let _ = stream.write_all(request.as_bytes()).await;
+        let mut bytes = Vec::new();
+        let read = stream.read_to_end(&mut bytes);
+        let _ = tokio::time::timeout(DEADLINE, read).await.expect("an answer or an end in time");
+        Got(String::from_utf8_lossy(&bytes).into_owned())
+    }
+}
+
+/// An answer, as it came.
+#[derive(Debug)]
+pub(crate) struct Got(pub(crate) String);
+
+impl Got {
+    pub(crate) fn status(&self) -> u16 {
+        self.0.get(9..12).and_then(|status| status.parse().ok()).unwrap_or(0)
+    }
+
+    pub(crate) fn header(&self, name: &str) -> Option<&str> {
+        let head = self.0.split("\r\n\r\n").next()?;
+        head.lines().find_map(|line| line.strip_prefix(name)?.strip_prefix(": "))
+    }
+
+    #[track_caller]
+    pub(crate) fn has(&self, part: &str) -> &Self {
+        assert!(self.0.contains(part), "`{part}` is not in {}", self.0);
+        self
+    }
+
+    #[track_caller]
+    pub(crate) fn has_not(&self, part: &str) -> &Self {
+        assert!(!self.0.contains(part), "`{part}` is in {}", self.0);
+        self
+    }
+
+    #[track_caller]
+    pub(crate) fn is(&self, status: u16) -> &Self {
+        assert_eq!(self.status(), status, "{}", self.0);
+        self
+    }
+}

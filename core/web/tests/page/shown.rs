@@ -1,0 +1,96 @@
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::net::TcpStream;
+
+use crate::served::Served;
+
+const ILSE: &str = "builds/ilse%201%3F%23";
+
+#[tokio::test]
+async fn what_a_record_says_is_text_and_never_markup() {
+    let page = Served::begin().await;
+    let found = page.get("/?q=loads").await;
+    found
+        .is(200)
+        .has("&lt;script&gt;alert(1)&lt;/script&gt;")
+        .has("<mark>loads</mark> &lt;b&gt;early");
+    found.has_not("<script>alert").has(&format!("/record/{ILSE}"));
+    let shown = page.get(&format!("/record/{ILSE}")).await;
+    shown.is(200).has("Ilse &quot;&lt;b&gt;&quot;").has("&lt;img src=x onerror").has_not("<img");
+    shown.has_not("href=\"javascript");
+}
+
+#[tokio::test]
+async fn a_bad_query_shows_its_caret() {
+    let page = Served::begin().await;
+    page.get("/?q=bad(").await.is(400).has("bad(\n   ^").has("this parenthesis is not closed");
+}
+
+#[tokio::test]
+async fn what_is_not_there_is_not_found() {
+    let page = Served::begin().await;
+    for path in ["/record/nothing", "/try/nothing", "/bench/nothing", "/elsewhere", "/record/"] {
+        page.get(path).await.is(404);
+    }
+    page.get("/record/nothing").await.has("no record is called &lt;that&gt;");
+}
+
+#[tokio::test]
+async fn units_are_switched_and_the_way_back_stays_on_this_page() {
+    let page = Served::begin().await;
+    let switched = page.get("/units/mm?to=%2Frecord%2Fx%3Fa%3D1").await;
+    switched.is(303).has("location: /record/x?a=1\r\n");
+    assert!(switched.header("set-cookie").unwrap().starts_with("units=mm; "));
+    for away in [
+        "%2F%2Frod.example",
+        "https%3A%2F%2Frod.example",
+        "%2F%5Crod.example",
+        "%2Fa%0D%0Ax%3A%201",
+        "",
+    ] {
+        page.get(&format!("/units/in?to={away}")).await.is(303).has("location: /\r\n");
+    }
+    page.get("/units/cubits").await.is(404);
+}
+
+#[tokio::test]
+async fn a_form_with_the_pen_writes_and_takes_back() {
+    let page = Served::begin().await;
+    let headers = format!("Cookie: {}\r\n{}", page.pen().await, page.origin());
+    let bench = format!("/bench/{ILSE}");
+    let form = "action=read&what=power&value=224&unit=g";
+    page.post(&bench, &headers, form).await.is(303).has(&format!("location: {bench}\r\n"));
+    let cookie = headers.lines().next().unwrap();
+    let host = page.address;
+    let shown = page
+        .send(&format!(
+            "GET {bench} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n{cookie}\r\n\r\n"
+        ))
+        .await;
+    shown.is(200).has("- read: { power: 224 g, date: 2026-03-15 }").has("Take it back");
+    page.post("/undo", &headers, "number=1").await.is(303);
+    page.post("/undo", &headers, "number=1").await.is(409).has("taken back already");
+    page.post(&bench, &headers, "action=read&what=power&value=2,4&unit=g").await.is(422);
+    let written = page.shop.written.lock().unwrap().clone();
+    assert_eq!(written, ["builds/ilse 1?#.md: read: { power: 224 g, date: 2026-03-15 }", "back 1"]);
+}
+
+#[tokio::test]
+async fn an_open_page_hears_of_a_change() {
+    let page = Served::begin().await;
+    let mut stream = TcpStream::connect(page.address).await.unwrap();
+    let request = format!("GET /changes HTTP/1.1\r\nHost: {}\r\n\r\n", page.address);
+    stream.write_all(request.as_bytes()).await.unwrap();
+    let mut heard = String::new();
+    let mut bytes = [0; 1024];
+    while !heard.contains("text/event-stream") {
+        let n_bytes = stream.read(&mut bytes).await.unwrap();
+        heard.push_str(&String::from_utf8_lossy(&bytes[..n_bytes]));
+    }
+    assert!(!heard.contains("data:"), "nothing changed so far: {heard}");
+    page.change();
+    while !heard.contains("data: 1") {
+        let n_bytes = stream.read(&mut bytes).await.unwrap();
+        assert_ne!(n_bytes, 0, "{heard}");
+        heard.push_str(&String::from_utf8_lossy(&bytes[..n_bytes]));
+    }
+}
