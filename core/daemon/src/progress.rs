@@ -78,7 +78,8 @@ impl Progress {
             Self::Waiting { pid } => info!(pid, "another command holds the index"),
             Self::Scanning { read, of } => trace!(read, of, "reading"),
             Self::Examining { left, of } => trace!(left, of, "working out numbers"),
-            Self::Page { address } => info!(%address, "a page is served"),
+            // Who reads a log may not write by it.
+            Self::Page { address, pen_path: _ } => info!(%address, "a page is served"),
             Self::Ready { records, problems, flags, took } => {
                 info!(records, problems, flags, ?took, "ready");
             }

@@ -18,7 +18,9 @@ async function renew(address) {
   let changed = false;
   for (const part of document.querySelectorAll("[data-live]")) {
     const other = fresh.querySelector(`[data-live="${part.dataset.live}"]`);
-    if (other && other.innerHTML !== part.innerHTML) {
+    // Nobody's typing is taken away.
+    const typing = part.contains(document.activeElement) && document.activeElement.matches("input, textarea, select");
+    if (other && !typing && other.innerHTML !== part.innerHTML) {
       keepOpen(part, other);
       part.replaceChildren(...other.childNodes);
       changed = true;
@@ -60,6 +62,10 @@ function ready() {
       await navigator.clipboard.writeText(document.getElementById(button.dataset.copy).textContent);
       say("copied");
     };
+  }
+  // The field that a tap opened is the one that is wanted.
+  for (const tap of document.querySelectorAll("details.tap")) {
+    tap.ontoggle = () => { if (tap.open) tap.querySelector("input:not([type=hidden]), textarea")?.focus(); };
   }
 }
 
@@ -129,11 +135,6 @@ if (tryForm) {
     field.addEventListener("input", () => { follows(); tryLater(); });
   }
   tryForm.addEventListener("submit", (event) => { event.preventDefault(); tryLater(); });
-}
-
-// The field that a tap opened is the one that is wanted.
-for (const tap of document.querySelectorAll("details.tap")) {
-  tap.addEventListener("toggle", () => { if (tap.open) tap.querySelector("input:not([type=hidden]), textarea")?.focus(); });
 }
 
 ready();

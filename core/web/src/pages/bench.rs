@@ -51,7 +51,7 @@ pub(crate) async fn bench(
             @for flag in &shown.flags { (print::flag(flag, false)) }
         }
         @if visit.has_pen {
-            (cuts(units, &shown, next.as_deref()))
+            div data-live="cuts" { (cuts(units, &shown, next.as_deref())) }
             (readings(units, &shown, &boards))
         } @else { (no_pen()) }
     };
