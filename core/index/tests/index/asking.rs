@@ -3,7 +3,10 @@
 use taperbook_record::{Date, Kind};
 use taperbook_units::{Dimension, Quantity};
 
-use crate::generated::{Dice, WORDS, cut_text, date_text, folded, length_text, mass_text};
+use crate::generated::{
+    Dice, WORDS, angle_text, cut_text, date_text, folded, fraction_text, frequency_text,
+    length_text, mass_text,
+};
 use crate::shop::catalogue;
 use crate::walk::Ask;
 
@@ -136,7 +139,20 @@ pub(crate) fn field(dice: &mut Dice) -> (String, Ask) {
             let date = date_text(dice);
             let year = &date[..4];
             let day = |text: String| text.parse::<Date>().unwrap();
-            let (text, low, high) = match dice.below(4) {
+            let month = &date[..7];
+            let last = |month: &str| {
+                (28..=31).rev().find_map(|last| format!("{month}-{last}").parse::<Date>().ok())
+            };
+            let (text, low, high) = match dice.below(9) {
+                4 => (format!("date:{month}"), day(format!("{month}-01")), last(month).unwrap()),
+                5 => (format!("date<={month}"), Date::MIN, last(month).unwrap()),
+                6 => (format!("date≥{month}"), day(format!("{month}-01")), Date::MAX),
+                7 => (format!("date:..{date}"), Date::MIN, day(date)),
+                8 => {
+                    let other = date_text(dice);
+                    let (low, high) = if date < other { (date, other) } else { (other, date) };
+                    (format!("date:{low}..{high}"), day(low), day(high))
+                }
                 0 => (
                     format!("date:{year}"),
                     day(format!("{year}-01-01")),
@@ -158,6 +174,14 @@ pub(crate) fn field(dice: &mut Dice) -> (String, Ask) {
 pub(crate) fn under(dice: &mut Dice, key: &str, values: &[&str]) -> (String, Ask) {
     let value = dice.word(values);
     let plain = value.trim_matches('"');
+    // Only the last word may be a beginning; a name of a card, and what has few values, is no beginning of words.
+    if dice.chance(20) && plain.is_ascii() && !["blank", "verdict", "material"].contains(&key) {
+        let beginning = &plain[..plain.len().min(3)];
+        return (
+            format!("{key}:{beginning}*"),
+            Ask::Under { key: key.to_owned(), folded: folded(beginning), prefix: true },
+        );
+    }
     (
         format!("{key}:{value}"),
         Ask::Under { key: key.to_owned(), folded: folded(plain), prefix: false },
@@ -173,11 +197,17 @@ pub(crate) fn number(dice: &mut Dice) -> (String, Ask) {
         ("power", Dimension::Mass),
         ("stiffness_for_length", Dimension::Count),
         ("rating", Dimension::Count),
+        ("tip_angle", Dimension::Angle),
+        ("bend_centre", Dimension::Fraction),
+        ("bench.read.frequency", Dimension::Frequency),
     ]);
     let value = |dice: &mut Dice| {
         let written = match key {
             "length" | "limits.length" => length_text(dice),
             "power" => mass_text(dice),
+            "tip_angle" => angle_text(dice),
+            "bend_centre" => fraction_text(dice),
+            "bench.read.frequency" => frequency_text(dice),
             "stiffness_for_length" => format!("{}.{:02}", dice.below(2), dice.below(100)),
             "rating" => (1 + dice.below(5)).to_string(),
             _ => cut_text(dice),
@@ -190,7 +220,9 @@ pub(crate) fn number(dice: &mut Dice) -> (String, Ask) {
     };
     let ask = |low, high, near| Ask::Number { key: key.to_owned(), dimension, low, high, near };
     let (text, first) = value(dice);
-    match dice.below(8) {
+    match dice.below(10) {
+        8 => (format!("{key}≤{text}"), ask(None, Some((first.si, false)), None)),
+        9 => (format!("{key}≥{text}"), ask(Some((first.si, false)), None, None)),
         0 => (format!("{key}<{text}"), ask(None, Some((first.si, true)), None)),
         1 => (format!("{key}<={text}"), ask(None, Some((first.si, false)), None)),
         2 => (format!("{key}>{text}"), ask(Some((first.si, true)), None, None)),

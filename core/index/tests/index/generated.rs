@@ -1,5 +1,7 @@
 //! Generated records: words, numbers in mixed units, links to cards, keys of the shop's own.
 
+use std::str::FromStr;
+
 use taperbook_plugin::Number;
 use taperbook_record::Kind;
 use taperbook_units::{Dimension, Quantity};
@@ -33,6 +35,11 @@ impl Dice {
     pub(crate) fn word<'a>(&mut self, list: &[&'a str]) -> &'a str {
         list[self.below(list.len())]
     }
+}
+
+/// What the environment asks for, such as a longer run of 10,000 questions over 2,000 records.
+pub(crate) fn wish<T: FromStr>(name: &str, usual: T) -> T {
+    std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(usual)
 }
 
 /// What bodies are made of: words, each with its folded parts.
@@ -94,19 +101,22 @@ pub(crate) fn text(dice: &mut Dice, count: usize) -> String {
 pub(crate) fn length_text(dice: &mut Dice) -> String {
     let sixteenths = 60 * 16 + dice.below(48 * 16);
     let inches = sixteenths / 16;
-    match dice.below(5) {
+    match dice.below(7) {
         0 => format!("{}'{}\"", inches / 12, inches % 12),
         1 => format!("{}'{} {}/16\"", inches / 12, inches % 12, 1 + sixteenths % 15),
         2 => format!("{inches} in"),
         3 => format!("{} mm", 1500 + dice.below(1200)),
+        4 => format!("{}.{:02} m", 1 + dice.below(2), dice.below(100)),
+        5 => format!("{}.{} ft", 5 + dice.below(4), dice.below(10)),
         _ => format!("{}.{} cm", 150 + dice.below(120), dice.below(10)),
     }
 }
 
 pub(crate) fn mass_text(dice: &mut Dice) -> String {
-    match dice.below(3) {
+    match dice.below(4) {
         0 => format!("{} g", 100 + dice.below(300)),
         1 => format!("{}.{} oz", 4 + dice.below(8), dice.below(10)),
+        2 => format!("0.{:02} lb", 20 + dice.below(60)),
         _ => format!("0.{:03} kg", 100 + dice.below(300)),
     }
 }
@@ -116,6 +126,24 @@ pub(crate) fn cut_text(dice: &mut Dice) -> String {
         0 => format!("{} in", dice.below(5)),
         1 => format!("{} 1/2 in", dice.below(5)),
         _ => format!("{} mm", dice.below(120)),
+    }
+}
+
+pub(crate) fn angle_text(dice: &mut Dice) -> String {
+    match dice.below(2) {
+        0 => format!("{} deg", 50 + dice.below(25)),
+        _ => format!("{}.{} deg", 50 + dice.below(25), dice.below(10)),
+    }
+}
+
+pub(crate) fn fraction_text(dice: &mut Dice) -> String {
+    format!("{}.{} %", 30 + dice.below(8), dice.below(10))
+}
+
+pub(crate) fn frequency_text(dice: &mut Dice) -> String {
+    match dice.below(2) {
+        0 => format!("{}.{} Hz", 4 + dice.below(3), dice.below(10)),
+        _ => format!("{}.{:02} Hz", 4 + dice.below(3), dice.below(100)),
     }
 }
 
@@ -208,6 +236,12 @@ pub(crate) fn entry(dice: &mut Dice, number: usize) -> Entry {
     if dice.chance(50) {
         let ratio = format!("{}.{:02}", dice.below(2), dice.below(100));
         build.numbers.push(("stiffness_for_length".to_owned(), some(&ratio, Dimension::Count)));
+    }
+    if dice.chance(50) {
+        build = build.field("bench.read.frequency", &frequency_text(dice));
+        build.numbers.push(("tip_angle".to_owned(), some(&angle_text(dice), Dimension::Angle)));
+        let centre = some(&fraction_text(dice), Dimension::Fraction);
+        build.numbers.push(("bend_centre".to_owned(), centre));
     }
     for flag in catalogue().flags {
         if dice.chance(10) {

@@ -1,4 +1,10 @@
 //! A thousand queries that nobody asks in good faith: each has a right answer, or an error that points into it.
+//!
+//! How long the slowest took is told on standard error; nothing depends on it.
+
+use std::cell::RefCell;
+use std::io::Write as _;
+use std::time::{Duration, Instant};
 
 use taperbook_index::Searcher;
 
@@ -11,13 +17,16 @@ use crate::walk::{Answer, Ask, Shop, Walked};
 struct Both {
     searcher: Searcher,
     shop: Shop,
+    /// The slowest query, and how long it took.
+    slowest: RefCell<(Duration, String)>,
 }
 
 impl Both {
     fn new() -> Self {
         let entries = generated_shop(11, 300);
         let walked = entries.iter().map(|entry| (entry.id.clone(), Walked::new(entry)));
-        Self { searcher: indexed(&entries), shop: walked.collect() }
+        let slowest = RefCell::default();
+        Self { searcher: indexed(&entries), shop: walked.collect(), slowest }
     }
 
     fn walk(&self, question: &Ask) -> Vec<String> {
@@ -29,9 +38,17 @@ impl Both {
     #[track_caller]
     fn found(&self, query: &str) -> Option<Vec<String>> {
         let shown: String = query.chars().take(200).collect();
-        match self.searcher.parse(query) {
-            Ok(parsed) => {
-                let ids = self.searcher.matching(&parsed).unwrap();
+        let begun = Instant::now();
+        let parsed = self.searcher.parse(query).map(|parsed| {
+            let ids = self.searcher.matching(&parsed).unwrap();
+            (parsed, ids)
+        });
+        let took = begun.elapsed();
+        if self.slowest.borrow().0 < took {
+            *self.slowest.borrow_mut() = (took, shown.clone());
+        }
+        match parsed {
+            Ok((parsed, ids)) => {
                 let found = self.searcher.find(&parsed, 5).unwrap();
                 assert_eq!(
                     (found.total, found.hits.len()),
@@ -167,6 +184,9 @@ fn a_thousand_hostile_queries() {
         }
     }
     assert!(1000 <= n_asked, "{n_asked}");
+    let (took, query) = both.slowest.take();
+    let told = format!("slowest of {n_asked} hostile queries: {:.1} ms", took.as_secs_f64() * 1e3);
+    writeln!(std::io::stderr(), "{told}: {query:?}").unwrap();
     // Were all of them refused, or none, this would prove little.
     assert!(n_asked / 10 < n_understood && n_understood < n_asked * 9 / 10, "{n_understood}");
 }

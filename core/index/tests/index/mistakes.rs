@@ -4,6 +4,7 @@ use expect_test::{Expect, expect};
 use proptest::prelude::*;
 use taperbook_index::{QueryError, Searcher};
 
+use crate::generated::wish;
 use crate::shop::{Entry, indexed, small_shop};
 use taperbook_record::Kind;
 
@@ -357,7 +358,7 @@ fn query_like() -> impl Strategy<Value = String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 500, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: wish("TAPERBOOK_QUERIES", 500), ..ProptestConfig::default() })]
 
     /// Any text is a query or a mistake that lies inside it, and what is a query can be asked.
     #[test]

@@ -3,19 +3,15 @@
 use taperbook_index::{Index, Searcher};
 
 use crate::asking::ask;
-use crate::generated::{Dice, generated_shop};
+use crate::generated::{Dice, generated_shop, wish};
 use crate::shop::{Entry, catalogue, indexed, put};
 use crate::walk::{Answer, Shop, Walked};
 
 #[test]
 fn the_same_records_as_a_plain_walk_finds() {
-    // A longer run is asked for by the environment, such as 10,000 questions over 2,000 records.
-    let wish = |name: &str, usual: u64| {
-        std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(usual)
-    };
-    let count = usize::try_from(wish("TAPERBOOK_RECORDS", 500)).unwrap();
+    let count = wish("TAPERBOOK_RECORDS", 500);
     let seed = wish("TAPERBOOK_SEED", 1);
-    let n_queries = wish("TAPERBOOK_QUERIES", 1000);
+    let n_queries: u64 = wish("TAPERBOOK_QUERIES", 1000);
     let entries = generated_shop(seed, count);
     let shop: Shop = entries.iter().map(|entry| (entry.id.clone(), Walked::new(entry))).collect();
     let searcher = indexed(&entries);
