@@ -80,3 +80,24 @@ fn whatever_the_builds_are_called() {
     workshop.write("builds/alma-egret.md.bak.md", "# Alma, as it was\n");
     check(&workshop, "emil-egret", 4);
 }
+
+/// An answer comes before the siblings of an edited build are worked out again, and is the same as when they are.
+#[test]
+fn a_suggestion_right_after_a_sibling_was_edited_is_that_of_a_shop_at_rest() {
+    let workshop = Workshop::demo();
+    let text = workshop.read("builds/alma-egret.md");
+    for n in 0..40 {
+        workshop.write(&format!("builds/more-{n}.md"), &text);
+    }
+    let daemon = workshop.watch();
+    for power in ["250 g", "330 g"] {
+        let edited = text.replacen("power: 284 g", &format!("power: {power}"), 1);
+        assert_ne!(edited, text);
+        workshop.write("builds/more-7.md", &edited);
+        let at_once = workshop.run(&["suggest", "emil-egret", "--json"]).json();
+        workshop.run(&["status", "--wait"]);
+        let at_rest = workshop.run(&["suggest", "emil-egret", "--json"]).json();
+        assert_eq!(at_once, at_rest);
+    }
+    drop(daemon);
+}

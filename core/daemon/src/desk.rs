@@ -149,10 +149,14 @@ impl Desk {
     }
 }
 
-/// Says whether the answer can tell that records are missing in it.
+/// Says whether the answer can tell that records are missing in it, or needs nothing but the records.
+///
+/// An edit of one build of a model changes what is known of all its siblings; advice on a piece does not wait until all of them are
+/// worked out again.
 fn wants(request: &Request) -> Wants {
     match request {
         Request::Find { .. } | Request::Status {} => Wants::Some,
+        Request::Try { .. } | Request::Suggest { .. } | Request::Explain { .. } => Wants::Records,
         _ => Wants::All,
     }
 }

@@ -31,13 +31,16 @@ pub(crate) struct Given {
     pub(crate) n_unread: usize,
 }
 
-/// How much a snapshot must know while a large folder is taken in for the first time.
+/// How much a snapshot must know, beside what was written before the question.
 ///
-/// Afterwards everything written before the question is in it, whatever was asked.
+/// While a large folder is taken in for the first time, there may be files that nobody has read; afterwards everything written before
+/// the question is in it, whatever was asked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Wants {
     /// What there is: the answer says how many records are still to come.
     Some,
+    /// All records, but not what follows from them: the answer works out what it needs by itself.
+    Records,
     /// Everything: the answer has no place to say that something is missing.
     All,
 }

@@ -236,8 +236,15 @@ impl<'a> Follow<'a> {
         let is_doubtful = !self.doubts.is_empty() && self.n_doubts < MOST_DOUBTS;
         self.n_doubts += usize::from(is_doubtful);
         let is_settled = !is_doubtful && self.keeper.emptied_until().is_none();
-        let content =
-            |wants| is_settled && (pending == 0 || (is_examining && wants == Wants::Some));
+        let is_looked = !matches!(self.first, First::Look);
+        let content = |wants| {
+            let is_enough = match wants {
+                Wants::Some => is_examining,
+                Wants::Records => is_looked,
+                Wants::All => false,
+            };
+            is_settled && (pending == 0 || is_enough)
+        };
         let is_ripe = self.inbox.is_ripe(content);
         let is_due = self.backlog.due(pending).is_some_and(|due| due <= Instant::now());
         if is_due || (is_ripe && !self.backlog.is_empty()) {
