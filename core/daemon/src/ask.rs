@@ -19,6 +19,8 @@ const PATIENCE: Duration = Duration::from_secs(10);
 /// So long a daemon may take to stop: it finishes a commit, and a commit on a slow disk takes a while.
 const STOP_PATIENCE: Duration = Duration::from_secs(60);
 const PAUSE: Duration = Duration::from_millis(5);
+/// A daemon that holds the lock and can't be reached is woken after so long, and then again and again.
+const KNOCK_EVERY: Duration = Duration::from_millis(200);
 
 pub(crate) fn ask(
     shop: &Shop,
@@ -42,6 +44,7 @@ pub(crate) fn stop(shop: &Shop) -> Result<bool, AskError> {
     let place = Place::of(shop)?;
     let line = wire::line(&Call::stop()).map_err(|error| AskError::Talk(error.into()))?;
     let begun = Instant::now();
+    let mut knocks = Knocks::new();
     let pid = loop {
         let holder = Lock::holder(&place);
         if let Some(stream) = connect(&place)? {
@@ -60,6 +63,7 @@ pub(crate) fn stop(shop: &Shop) -> Result<bool, AskError> {
         if PATIENCE < begun.elapsed() {
             return Err(AskError::Silent { pid: holder.map(|holder| holder.pid) });
         }
+        knocks.knock_if_due(&place);
         std::thread::sleep(PAUSE);
     };
     let asked = Instant::now();
@@ -91,6 +95,7 @@ fn put(
     let place = Place::of(shop)?;
     let mut since = Instant::now();
     let mut is_told = false;
+    let mut knocks = Knocks::new();
     loop {
         if let Some(stream) = connect(&place)? {
             match exchange(stream, &line).map_err(AskError::Talk)? {
@@ -130,8 +135,28 @@ fn put(
             }
         } else if PATIENCE < since.elapsed() {
             return Err(AskError::Silent { pid });
+        } else {
+            knocks.knock_if_due(&place);
         }
         std::thread::sleep(PAUSE);
+    }
+}
+
+/// Wakes a daemon that holds the lock and can't be reached, as when somebody has deleted its socket: a daemon that
+/// sleeps does not see that.
+struct Knocks(Instant);
+
+impl Knocks {
+    fn new() -> Self {
+        Self(Instant::now())
+    }
+
+    fn knock_if_due(&mut self, place: &Place) {
+        if KNOCK_EVERY < self.0.elapsed() {
+            self.0 = Instant::now();
+            // Where that can't be done, it is waited for as before.
+            let _ = taperbook_folder::knock(place.dir());
+        }
     }
 }
 

@@ -15,6 +15,7 @@ use crate::keeper::Keeper;
 use crate::lock::Lock;
 use crate::place::Place;
 use crate::reopen::{Reopened, reopen};
+use crate::socket::Socket;
 use crate::{DaemonError, Progress, Shop};
 
 /// What the thread is given.
@@ -22,6 +23,7 @@ pub(crate) struct Follower {
     pub(crate) shop: Shop,
     pub(crate) place: Place,
     pub(crate) lock: Arc<Lock>,
+    pub(crate) socket: Arc<Socket>,
     pub(crate) settle: Settle,
     pub(crate) events: Receiver<Event>,
     /// Where the watcher's events are put.
@@ -35,7 +37,8 @@ pub(crate) struct Follower {
 pub(crate) enum Ended {
     /// It was told to.
     Stopped,
-    /// The state directory was moved or deleted: what is at its path now, if anything, is not ours to write to.
+    /// The state directory was moved or deleted, or its socket: what is at its path now, if anything, is not ours to
+    /// write to.
     Displaced,
 }
 
@@ -45,7 +48,7 @@ impl Follower {
     /// # Errors
     /// When the folder can't be watched or the index can't be opened to begin with.
     pub(crate) fn run(self) -> Result<Ended, DaemonError> {
-        let Self { shop, place, lock, settle, events, inlet, board, report } = self;
+        let Self { shop, place, lock, socket, settle, events, inlet, board, report } = self;
         let started = Instant::now();
         let folder = Folder::open(&place.folder)?;
         // Watched first and scanned afterwards, so that no change falls between the two.
@@ -65,7 +68,7 @@ impl Follower {
 
         let mut keeper = Keeper::open(&shop, &place)?;
         let mut inbox = Inbox::new(events);
-        let is_ours = || lock.is_in_place(&place);
+        let is_ours = || lock.is_in_place(&place) && socket.is_in_place();
         let mut reopened = None;
         loop {
             let begun = Begun { report: &*report, is_ours: &is_ours, started };

@@ -51,6 +51,14 @@ impl Socket {
     }
 }
 
+impl Socket {
+    /// Whether clients still find it.
+    pub(crate) fn is_in_place(&self) -> bool {
+        let is_named = || read_path(&self.at).is_ok_and(|path| path == self.path);
+        identity(&self.path).ok() == Some(self.identity) && is_named()
+    }
+}
+
 impl Drop for Socket {
     fn drop(&mut self) {
         // Where the state directory was moved away, what is there now may be of another daemon.
@@ -145,6 +153,13 @@ mod tests {
         assert!(connect(&place).unwrap().is_none());
         let (socket, listener) = Socket::bind(&place).unwrap();
         assert!(connect(&place).unwrap().is_some());
+        assert!(socket.is_in_place());
+        std::fs::rename(place.socket_at(), home.path().join("at")).unwrap();
+        assert!(!socket.is_in_place());
+        std::fs::rename(home.path().join("at"), place.socket_at()).unwrap();
+        std::fs::rename(place.socket(), home.path().join("socket")).unwrap();
+        assert!(!socket.is_in_place());
+        std::fs::rename(home.path().join("socket"), place.socket()).unwrap();
         drop((socket, listener));
         assert!(connect(&place).unwrap().is_none());
         assert!(!place.socket().exists() && !place.socket_at().exists());

@@ -51,7 +51,8 @@ pub(crate) fn watch(
             Ok(Ended::Displaced) => {
                 n_tries = MOST_TRIES;
                 report(Progress::Trouble(
-                    "the state directory was moved or deleted; the daemon begins anew".to_owned(),
+                    "the state directory or its socket was moved or deleted; the daemon begins anew"
+                        .to_owned(),
                 ));
             }
             // Whoever moves or deletes it may do so again while the daemon begins in another one.
@@ -84,6 +85,7 @@ fn watch_in_place(
     let lock = Arc::new(take_lock(&place, &**report)?);
     // The socket is there before the engine is open, so that `status` can tell what is going on.
     let (socket, listener) = Socket::bind(&place)?;
+    let socket = Arc::new(socket);
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .max_blocking_threads(ANSWERING_THREADS)
@@ -103,6 +105,7 @@ fn watch_in_place(
         shop: shop.clone(),
         place: place.clone(),
         lock: lock.clone(),
+        socket: socket.clone(),
         settle,
         events: inbox,
         inlet: events.clone(),
@@ -142,7 +145,8 @@ fn watch_in_place(
     let _ = thread.join();
     runtime.shutdown_timeout(LAST_ANSWERS);
     // Whatever went wrong in a directory that is somewhere else by now, it is no reason to end.
-    let is_displaced = outcome.as_ref().is_err_and(is_of_the_place) && !lock.is_in_place(&place);
+    let is_displaced = outcome.as_ref().is_err_and(is_of_the_place)
+        && !(lock.is_in_place(&place) && socket.is_in_place());
     // The socket goes before the lock: the next daemon makes its own.
     drop(socket);
     drop(lock);

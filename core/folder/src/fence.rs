@@ -20,6 +20,19 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 
+/// Wakes the watcher of another process that has its fences in this state directory, so that whoever follows it
+/// looks at how things are.
+///
+/// # Errors
+/// When there are no fences in it, or nothing can be written there.
+pub fn knock(state: &Path) -> io::Result<()> {
+    // No fence of the watcher's own has this number.
+    std::fs::File::create(state.join(DIRECTORY).join("0")).map(drop)
+}
+
+/// The name of the directory in the state directory.
+const DIRECTORY: &str = "fence";
+
 /// The directory of the fences and the number of the next.
 #[derive(Debug)]
 pub(crate) struct Fences {
@@ -31,7 +44,7 @@ impl Fences {
     /// Makes the directory `fence` in the state directory, and clears what an earlier process
     /// left in it.
     pub(crate) fn open(state: &Path) -> io::Result<Self> {
-        let directory = std::path::absolute(state)?.join("fence");
+        let directory = std::path::absolute(state)?.join(DIRECTORY);
         let fences = Self { directory, next: AtomicU64::new(1) };
         fences.make_directory()?;
         for number in fences.standing() {

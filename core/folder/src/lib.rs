@@ -54,6 +54,7 @@ mod watch_tests;
 mod watcher;
 
 pub use change::{Change, Dirty};
+pub use fence::knock;
 pub use folder::{Folder, FolderError};
 pub use manifest::{Key, Manifest};
 pub use manifest_file::ManifestError;

@@ -130,3 +130,39 @@ fn the_state_directory_moved_and_deleted_while_the_daemon_begins_anew() {
     promise::check(&fixture);
     daemon.end().unwrap();
 }
+
+#[test]
+fn a_daemon_whose_socket_is_deleted_makes_it_again_when_it_is_asked() {
+    let fixture = shop();
+    let daemon = fixture.watch();
+    daemon.wait_until_ready();
+    promise::check_answers(&fixture);
+    let place = fixture.place();
+    let all_but_the_lock = || {
+        // As a deletion that stops halfway, since the daemon writes meanwhile.
+        for entry in fs::read_dir(&place).unwrap().map(|entry| entry.unwrap()) {
+            match entry.file_type().unwrap().is_dir() {
+                true => fs::remove_dir_all(entry.path()).unwrap(),
+                false if entry.file_name() == "lock" => {}
+                false => fs::remove_file(entry.path()).unwrap(),
+            }
+        }
+    };
+    let faults: [(&str, &dyn Fn()); 3] = [
+        ("the socket", &|| fs::remove_file(place.join("socket")).unwrap()),
+        ("where it is", &|| fs::remove_file(place.join("socket-at")).unwrap()),
+        ("all but the lock", &all_but_the_lock),
+    ];
+    for (what, fault) in faults {
+        fault();
+        // Nothing happens in the folder that would wake it.
+        assert_eq!(fixture.find("").total, 20, "{what}");
+        eventually("it can be asked again", || {
+            let status = taperbook_daemon::status(&fixture.shop, true).ok()?;
+            (status.state == "live").then_some(())
+        });
+        promise::check_answers(&fixture);
+    }
+    promise::check(&fixture);
+    daemon.end().unwrap();
+}
