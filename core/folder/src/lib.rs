@@ -46,6 +46,7 @@ mod read;
 mod reconcile;
 #[cfg(test)]
 mod reconcile_tests;
+mod scout;
 mod settle;
 mod source;
 mod watch_loop;

@@ -18,16 +18,15 @@
 use std::fs::{FileType, Metadata};
 use std::io;
 use std::os::unix::fs::MetadataExt as _;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::{Instant, SystemTime};
 
 use crate::manifest::{Stat, State};
-use crate::path::{
-    SHOP, has_two_endings, is_entered, is_hidden, is_record_name, is_visible, under,
-};
+use crate::path::{has_two_endings, is_visible, under};
 use crate::read::{
     LINK, NESTED, NOT_A_FILE, NOT_UTF8, Reading, TWO_ENDINGS, read, too_large, why_unreadable,
 };
+use crate::scout::{self, Found, Ways};
 use crate::{Change, Dirty, Folder, FolderError, LARGEST_RECORD, Manifest, RecordPath, is_record};
 
 impl Folder {
@@ -181,12 +180,16 @@ impl<F: FnMut(Change), G: FnMut() -> bool> Look<'_, F, G> {
         loop {
             self.begin();
             let identity = self.folder.identity()?;
-            let mut folders = vec![top.to_path_buf()];
-            while let Some(relative) = folders.pop() {
-                if let Err(error) = self.list(&relative, &mut folders) {
-                    self.folder_failed(&relative, error)?;
+            let ways = Ways::from(self.folder.root(), top);
+            std::thread::scope(|scope| {
+                for found in scout::ahead(scope, &ways) {
+                    self.compare(found)?;
+                    if self.is_broken_off {
+                        break;
+                    }
                 }
-            }
+                Ok(())
+            })?;
             if self.is_broken_off {
                 return Ok(());
             }
@@ -203,37 +206,26 @@ impl<F: FnMut(Change), G: FnMut() -> bool> Look<'_, F, G> {
         self.manifest.scan = self.manifest.scan.wrapping_add(1);
     }
 
-    /// Looks at what is in one folder and adds the folders in it to those to scan.
-    fn list(&mut self, relative: &Path, folders: &mut Vec<PathBuf>) -> io::Result<()> {
-        let is_root = relative.as_os_str().is_empty();
-        let entries = std::fs::read_dir(under(self.folder.root(), relative))?;
-        if !is_root && self.lstat(&relative.join(SHOP)).is_ok() {
-            self.unreadable(relative, NESTED.to_owned());
-            return Ok(());
-        }
-        for entry in entries {
-            let entry = entry?;
-            if self.is_over() {
+    /// Compares what a scout found.
+    fn compare(&mut self, found: Found) -> Result<(), FolderError> {
+        let files = match found {
+            Found::Files(files) => files,
+            Found::Shop(folder) => {
+                self.unreadable(&folder, NESTED.to_owned());
                 return Ok(());
             }
-            let name = entry.file_name();
-            if is_hidden(&name) {
-                continue;
+            Found::Failed(folder, error) => return self.folder_failed(&folder, error),
+        };
+        for (path, metadata) in files {
+            if self.is_over() {
+                break;
             }
-            let path = relative.join(&name);
-            let is = |kind: fn(&FileType) -> bool| entry.file_type().is_ok_and(|it| kind(&it));
-            let is_record = is_record_name(&name, is_root);
-            if is(FileType::is_dir) && is_entered(&name) {
-                folders.push(path);
-            } else if is(FileType::is_dir) || is(FileType::is_symlink) || is_record {
-                let metadata = entry.metadata();
-                // Most records of a large folder end here, so this comes before all else.
-                let is_known = metadata
-                    .as_ref()
-                    .is_ok_and(|metadata| metadata.is_file() && self.is_unchanged(&path, metadata));
-                if !is_known {
-                    self.file(&path, metadata);
-                }
+            // Most records of a large folder end here, so this comes before all else.
+            let is_known = metadata
+                .as_ref()
+                .is_ok_and(|metadata| metadata.is_file() && self.is_unchanged(&path, metadata));
+            if !is_known {
+                self.file(&path, metadata);
             }
         }
         Ok(())
