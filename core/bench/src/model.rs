@@ -151,16 +151,24 @@ impl Model {
 
 /// Gives what is learned of a model, worked out once for all who ask.
 ///
-/// Each piece's lesson is a memo of its own, so that an edit of one build fits that one again and adds up the rest.
+/// Each piece's lesson is a memo of its own that outlasts a restart, so that an edit of one build fits that one again
+/// and adds up the rest.
 pub fn model(view: &View, card: &str) -> Arc<Model> {
     view.memo("model", card, |view| {
         let mut builds = view.builds_of(card);
         builds.sort_by_cached_key(|build| (came(build), build.id.clone()));
         let mut pieces = Vec::new();
         for build in builds {
-            let lesson = view.memo("lesson", &build.id, |view| {
-                own_fit(view, &build.id).map(|posterior| Lesson::of(&posterior))
-            });
+            let lesson = view.lasting_memo(
+                "lesson",
+                &build.id,
+                |view| own_fit(view, &build.id).map(|posterior| Lesson::of(&posterior)),
+                |lesson| lesson.as_ref().map(Lesson::to_bytes).unwrap_or_default(),
+                |bytes| match bytes {
+                    [] => Some(None),
+                    bytes => Lesson::from_bytes(bytes).map(Some),
+                },
+            );
             if let Some(lesson) = &*lesson {
                 pieces.push((build.id.clone(), lesson.clone()));
             }

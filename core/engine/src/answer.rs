@@ -24,7 +24,7 @@ use crate::ask::{
 };
 use crate::book::Named;
 use crate::engine::position;
-use crate::entry::{self, Entry, path_of};
+use crate::entry::{self, Details, Entry, path_of};
 use crate::examine;
 use crate::snapshot::Snapshot;
 
@@ -83,7 +83,7 @@ impl Snapshot {
                 Answer::Reach(self.reach(record, &typed)?)
             }
             Request::Names {} => Answer::Names(NamesAnswer {
-                records: self.book.iter().map(|entry| name(entry)).collect(),
+                records: self.book.iter().map(|entry| name(&entry)).collect(),
             }),
             Request::Status {} => Answer::Status(self.status()),
         })
@@ -104,18 +104,21 @@ impl Snapshot {
             .hits
             .into_iter()
             .map(|hit| {
-                let entry = self.book.get(&hit.id);
-                HitAnswer {
-                    numbers: entry.map(|entry| self.numbers_json(entry)).unwrap_or_default(),
-                    flags: entry.map(|entry| flag_names(entry)).unwrap_or_default(),
+                let details = match self.book.get(&hit.id) {
+                    Some(entry) => self.told(&entry)?,
+                    None => Arc::default(),
+                };
+                Ok(HitAnswer {
+                    numbers: self.numbers_json(&details),
+                    flags: flag_names(&details),
                     record: hit.id,
                     title: hit.title,
                     kind: hit.kind,
                     snippet: hit.snippet,
                     marks: hit.marks.into_iter().map(|mark| (mark.start, mark.end)).collect(),
-                }
+                })
             })
-            .collect();
+            .collect::<Answered<_>>()?;
         let pending = self.book.n_unexamined;
         Ok(FindAnswer { total: found.total, took_ms, unread: 0, pending, hits })
     }
@@ -123,6 +126,7 @@ impl Snapshot {
     fn show(&self, typed: &str) -> Answered<ShowAnswer> {
         let entry = self.wanted(typed)?;
         let text = self.text(&entry)?;
+        let details = self.told(&entry)?;
         let bench = match self.advise(&Question::Walk { record: entry.id.to_string() }) {
             Ok(Advice::Walk(steps)) => steps,
             _ => Vec::new(),
@@ -146,10 +150,10 @@ impl Snapshot {
                 .iter()
                 .map(|build| build.id.to_string())
                 .collect(),
-            numbers: self.numbers_json(&entry),
+            numbers: self.numbers_json(&details),
             bench,
-            flags: flag_answers(&entry),
-            problems: problem_answers(&entry),
+            flags: flag_answers(&entry.id, &details),
+            problems: problem_answers(&entry.id, &details),
         })
     }
 
@@ -159,12 +163,11 @@ impl Snapshot {
         {
             return Err(self.no_such_flag(name));
         }
-        let flags: Vec<FlagAnswer> = self
-            .book
-            .iter()
-            .flat_map(|entry| flag_answers(entry))
-            .filter(|flag| only.is_none_or(|name| flag.flag == name))
-            .collect();
+        let mut flags: Vec<FlagAnswer> = Vec::new();
+        for entry in self.book.iter().filter(|entry| 0 < entry.n_flags) {
+            flags.extend(flag_answers(&entry.id, &*self.told(&entry)?));
+        }
+        flags.retain(|flag| only.is_none_or(|name| flag.flag == name));
         Ok(FlagsAnswer { total: flags.len(), flags })
     }
 
@@ -236,8 +239,11 @@ impl Snapshot {
             }
             if wanted {
                 answer.checked += 1;
-                answer.problems.extend(problem_answers(entry));
-                answer.flags.extend(flag_answers(entry));
+                if 0 < entry.n_problems + entry.n_flags {
+                    let details = self.told(&entry)?;
+                    answer.problems.extend(problem_answers(&entry.id, &details));
+                    answer.flags.extend(flag_answers(&entry.id, &details));
+                }
             }
         }
         if let Some(at) = matched.iter().position(|matched| !matched) {
@@ -261,7 +267,7 @@ impl Snapshot {
         };
         if advice.why_stop.is_none()
             && let Some(problem) =
-                self.unread(&entry, &["blank", "held_at", "limits", "aim", "bench"])
+                self.unread(&entry, &["blank", "held_at", "limits", "aim", "bench"])?
         {
             advice.next_cut = None;
             advice.measure_next = Some(format!(
@@ -273,24 +279,24 @@ impl Snapshot {
     }
 
     /// The first problem in a part of a build that an answer depends on.
-    fn unread(&self, entry: &Entry, depended_on: &[&str]) -> Option<ProblemAnswer> {
-        let problems = problem_answers(entry);
-        if problems.is_empty() {
-            return None;
+    fn unread(&self, entry: &Entry, depended_on: &[&str]) -> Answered<Option<ProblemAnswer>> {
+        if entry.n_problems == 0 {
+            return Ok(None);
         }
-        let text = self.text(entry).ok()?;
+        let problems = problem_answers(&entry.id, &*self.told(entry)?);
+        let Ok(text) = self.text(entry) else { return Ok(None) };
         let lines: Vec<&str> = text.lines().collect();
         let is_key = |key: &str| {
             !key.is_empty() && key.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'_')
         };
-        problems.into_iter().find(|problem| {
+        Ok(problems.into_iter().find(|problem| {
             // The problem's own line, or the nearest above it, that begins with a key.
             let mut above = lines.iter().take(problem.line as usize).rev();
             let key = above.find_map(|line| {
                 line.split_once(':').map(|(key, _)| key).filter(|key| is_key(key))
             });
             key.is_some_and(|key| depended_on.contains(&key))
-        })
+        }))
     }
 
     fn try_cut(
@@ -308,8 +314,10 @@ impl Snapshot {
         let Advice::Try(advice) = self.advise(&question)? else {
             return Err(refusal("the plugin answered another question"));
         };
-        let flags = self.flags_after(&entry, &advice);
-        Ok(TryAnswer { advice: *advice, flags, problems: problem_answers(&entry) })
+        let details = self.told(&entry)?;
+        let flags = self.flags_after(&entry, &advice)?;
+        let problems = problem_answers(&entry.id, &details);
+        Ok(TryAnswer { advice: *advice, flags, problems })
     }
 
     fn bend(
@@ -344,10 +352,12 @@ impl Snapshot {
     }
 
     /// Gives the flags of a record as it would be with this cut on its bench; a card has no bench and no flags of it.
-    fn flags_after(&self, entry: &Entry, advice: &TryAdvice) -> Vec<FlagAnswer> {
-        let Some(before) = self.record(&entry.id) else { return Vec::new() };
+    fn flags_after(&self, entry: &Entry, advice: &TryAdvice) -> Answered<Vec<FlagAnswer>> {
+        let Some(before) = self.record(&entry.id) else { return Ok(Vec::new()) };
         let mut record = Record::clone(&before);
-        let Content::Build(build) = &mut record.content else { return flag_answers(entry) };
+        let Content::Build(build) = &mut record.content else {
+            return Ok(flag_answers(&entry.id, &*self.told(entry)?));
+        };
         let span = build.bench.last().map_or(0..0, |item| item.span.clone());
         let spanned = |mm: f64| {
             (0.0 < mm).then(|| Spanned { value: Length::from_mm(mm), span: span.clone() })
@@ -370,14 +380,14 @@ impl Snapshot {
             build.held_at = Some(Spanned { value: Length::from_mm(held_at), span: 0..0 });
         }
         let bytes = self.files.read(&entry.path()).unwrap_or_default();
-        self.flags_of(record, &bytes)
+        Ok(self.flags_of(record, &bytes))
     }
 
     fn check_text(&self, path: &str, text: &str) -> CheckAnswer {
         let parsed = entry::read(path, text.as_bytes());
-        let read = Entry::new(&parsed.record, &parsed.problems);
+        let (entry, read) = Entry::new(&parsed.record, &parsed.problems);
         let flags = self.flags_of(parsed.record, text.as_bytes());
-        CheckAnswer { checked: 1, problems: problem_answers(&read), flags }
+        CheckAnswer { checked: 1, problems: problem_answers(&entry.id, &read), flags }
     }
 
     /// Gives the flags of a record that reads differently than it is saved; its places are those of `text`.
@@ -449,6 +459,16 @@ impl Snapshot {
         }
     }
 
+    /// The details of an entry, for an answer.
+    fn told(&self, entry: &Entry) -> Answered<Arc<Details>> {
+        self.details(entry).map_err(|error| {
+            let id = &entry.id;
+            refusal(&format!(
+                "what was worked out of `{id}` can't be read back ({error}): ask again"
+            ))
+        })
+    }
+
     fn text(&self, entry: &Entry) -> Answered<String> {
         let path = entry.path();
         let bytes = self
@@ -458,8 +478,8 @@ impl Snapshot {
         Ok(String::from_utf8_lossy(&bytes).into_owned())
     }
 
-    fn numbers_json(&self, entry: &Entry) -> BTreeMap<String, Number> {
-        entry
+    fn numbers_json(&self, details: &Details) -> BTreeMap<String, Number> {
+        details
             .numbers
             .iter()
             .filter_map(|(at, number)| {
@@ -504,20 +524,20 @@ fn plugin_target(target: &TryTarget) -> Answered<Target> {
     })
 }
 
-fn flag_names(entry: &Entry) -> Vec<String> {
-    let mut names: Vec<String> = entry.flags.iter().map(|flag| flag.flag.to_string()).collect();
+fn flag_names(details: &Details) -> Vec<String> {
+    let mut names: Vec<String> = details.flags.iter().map(|flag| flag.flag.to_string()).collect();
     names.sort();
     names.dedup();
     names
 }
 
-fn flag_answers(entry: &Entry) -> Vec<FlagAnswer> {
-    entry
+fn flag_answers(id: &str, details: &Details) -> Vec<FlagAnswer> {
+    details
         .flags
         .iter()
         .map(|flag| FlagAnswer {
-            record: entry.id.to_string(),
-            path: entry.path(),
+            record: id.to_owned(),
+            path: path_of(id),
             line: flag.line,
             column: flag.column,
             flag: flag.flag.to_string(),
@@ -526,13 +546,13 @@ fn flag_answers(entry: &Entry) -> Vec<FlagAnswer> {
         .collect()
 }
 
-fn problem_answers(entry: &Entry) -> Vec<ProblemAnswer> {
-    entry
+fn problem_answers(id: &str, details: &Details) -> Vec<ProblemAnswer> {
+    details
         .problems
         .iter()
         .map(|problem| ProblemAnswer {
-            record: entry.id.to_string(),
-            path: entry.path(),
+            record: id.to_owned(),
+            path: path_of(id),
             line: problem.line,
             column: problem.column,
             end_line: problem.end_line,

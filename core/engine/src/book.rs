@@ -1,24 +1,32 @@
 //! The entries of all records and the ways to find them; a copy is cheap, so that a snapshot can hold one.
+//!
+//! Most are packed in a [`Table`]; what has changed since it was made is beside it.
 
+use std::cmp::Ordering;
 use std::sync::Arc;
 
 use imbl::{HashMap, OrdMap, OrdSet};
 use taperbook_record::Kind;
 
-use crate::entry::{Entry, stem};
+use crate::entry::{Entry, Told, stem};
+use crate::table::Table;
 
 type Ids = OrdSet<Arc<str>>;
 
 /// The entries of all records.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Book {
-    entries: OrdMap<Arc<str>, Arc<Entry>>,
+    table: Arc<Table>,
+    /// What is there instead of what the table has; nothing where the record is gone.
+    changed: OrdMap<Arc<str>, Option<Arc<Entry>>>,
+    // Of what has changed and is not gone.
     by_stem: HashMap<Arc<str>, Ids>,
     by_kind: HashMap<Kind, Ids>,
     /// Builds by what their `blank:` says, to the letter.
     by_blank: HashMap<Arc<str>, Ids>,
     /// Paths that could not be read, and why.
     pub(crate) unreadable: OrdMap<Arc<str>, Arc<str>>,
+    n_records: usize,
     pub(crate) n_problems: usize,
     pub(crate) n_flags: usize,
     pub(crate) n_unexamined: usize,
@@ -32,121 +40,221 @@ pub(crate) enum Named {
     None(Vec<String>),
 }
 
+/// What has changed is packed when it is more than this, and a fourth of all.
+const LEAST_PACKED: usize = 2048;
+
 impl Book {
-    pub(crate) fn get(&self, id: &str) -> Option<&Arc<Entry>> {
-        self.entries.get(id)
+    /// Makes a book of what is packed.
+    pub(crate) fn of(table: Table) -> Self {
+        let rows = 0..table.len();
+        Self {
+            n_records: table.len(),
+            n_problems: rows.clone().map(|row| table.n_problems(row)).sum(),
+            n_flags: rows.clone().map(|row| table.n_flags(row)).sum(),
+            n_unexamined: rows.filter(|row| !table.is_examined(*row)).count(),
+            table: Arc::new(table),
+            ..Self::default()
+        }
+    }
+
+    pub(crate) fn get(&self, id: &str) -> Option<Arc<Entry>> {
+        match self.changed.get(id) {
+            Some(entry) => entry.clone(),
+            None => self.table.row(id).map(|row| Arc::new(self.table.entry(row))),
+        }
     }
 
     pub(crate) fn len(&self) -> usize {
-        self.entries.len()
+        self.n_records
     }
 
     /// All entries in the order of their ids.
-    pub(crate) fn iter(&self) -> impl Iterator<Item = &Arc<Entry>> {
-        self.entries.values()
+    pub(crate) fn iter(&self) -> impl Iterator<Item = Arc<Entry>> {
+        let mut rows = (0..self.table.len()).peekable();
+        let mut changed = self.changed.iter().peekable();
+        std::iter::from_fn(move || {
+            loop {
+                let order = match (rows.peek(), changed.peek()) {
+                    (None, None) => return None,
+                    (Some(_), None) => Ordering::Less,
+                    (None, Some(_)) => Ordering::Greater,
+                    (Some(row), Some((id, _))) => self.table.id(*row).cmp(id),
+                };
+                let row = if order.is_le() { rows.next() } else { None };
+                if order.is_lt() {
+                    return row.map(|row| Arc::new(self.table.entry(row)));
+                }
+                if let Some((_, Some(entry))) = changed.next() {
+                    return Some(entry.clone());
+                }
+            }
+        })
+    }
+
+    /// The ids of the entries that no plugin has seen as they are, in order.
+    pub(crate) fn unexamined(&self) -> Vec<Arc<str>> {
+        if self.n_unexamined == 0 {
+            return Vec::new();
+        }
+        self.iter().filter(|entry| !entry.examined).map(|entry| entry.id.clone()).collect()
     }
 
     /// The entries of a kind in the order of their ids.
-    pub(crate) fn of_kind(&self, kind: Kind) -> impl Iterator<Item = &Arc<Entry>> {
-        self.by_kind.get(&kind).into_iter().flatten().filter_map(|id| self.entries.get(id))
+    pub(crate) fn of_kind(&self, kind: Kind) -> Vec<Arc<Entry>> {
+        self.those(self.table.of_kind(kind), self.by_kind.get(&kind))
     }
 
     /// The entries whose id ends with this name, in the order of their ids.
-    pub(crate) fn with_stem(&self, stem: &str) -> impl Iterator<Item = &Arc<Entry>> {
-        self.by_stem.get(stem).into_iter().flatten().filter_map(|id| self.entries.get(id))
+    pub(crate) fn with_stem(&self, stem: &str) -> Vec<Arc<Entry>> {
+        self.those(self.table.with_stem(stem), self.by_stem.get(stem))
+    }
+
+    /// Those of some rows that are as in the table, and of those that have changed.
+    fn those(&self, rows: &[u32], changed: Option<&Ids>) -> Vec<Arc<Entry>> {
+        let rows = rows.iter().map(|row| *row as usize);
+        let mut entries: Vec<Arc<Entry>> = rows
+            .filter(|row| {
+                self.changed.is_empty() || !self.changed.contains_key(self.table.id(*row))
+            })
+            .map(|row| Arc::new(self.table.entry(row)))
+            .collect();
+        if let Some(changed) = changed {
+            entries.extend(changed.iter().filter_map(|id| self.changed.get(id)).flatten().cloned());
+            entries.sort_by(|a, b| a.id.cmp(&b.id));
+        }
+        entries
     }
 
     /// Puts an entry in place of the one with its id.
     pub(crate) fn put(&mut self, entry: Entry) {
         self.remove(&entry.id.clone());
-        self.n_problems += entry.problems.len();
-        self.n_flags += entry.flags.len();
+        self.n_records += 1;
+        self.n_problems += entry.n_problems as usize;
+        self.n_flags += entry.n_flags as usize;
         self.n_unexamined += usize::from(!entry.examined);
         add(&mut self.by_stem, entry.stem().into(), &entry.id);
         add(&mut self.by_kind, entry.kind(), &entry.id);
         if let Some(blank) = &entry.blank {
             add(&mut self.by_blank, (&**blank).into(), &entry.id);
         }
-        self.entries.insert(entry.id.clone(), Arc::new(entry));
+        self.changed.insert(entry.id.clone(), Some(Arc::new(entry)));
     }
 
     /// Takes an entry out.
     pub(crate) fn remove(&mut self, id: &str) -> Option<Arc<Entry>> {
-        let entry = self.entries.remove(id)?;
-        self.n_problems -= entry.problems.len();
-        self.n_flags -= entry.flags.len();
+        let entry = self.get(id)?;
+        self.n_records -= 1;
+        self.n_problems -= entry.n_problems as usize;
+        self.n_flags -= entry.n_flags as usize;
         self.n_unexamined -= usize::from(!entry.examined);
         take(&mut self.by_stem, stem(id), id);
         take(&mut self.by_kind, &entry.kind(), id);
         if let Some(blank) = &entry.blank {
             take(&mut self.by_blank, &**blank, id);
         }
+        if self.table.row(id).is_some() {
+            self.changed.insert(entry.id.clone(), None);
+        } else {
+            self.changed.remove(id);
+        }
         Some(entry)
+    }
+
+    /// Says where the ledger has the details of an entry.
+    pub(crate) fn is_told_at(&mut self, id: &str, at: u64) {
+        if let Some(Some(entry)) = self.changed.get_mut(id) {
+            Arc::make_mut(entry).told = Told::At(at);
+        }
+    }
+
+    /// Packs what has changed, when it is much.
+    pub(crate) fn pack_if_much(&mut self) {
+        if LEAST_PACKED.max(self.table.len() / 4) < self.changed.len() {
+            self.pack();
+        }
+    }
+
+    /// Packs what has changed; it stays beside the table where its details are not in the ledger.
+    pub(crate) fn pack(&mut self) {
+        if self.changed.is_empty() {
+            return;
+        }
+        if let Some(table) = Table::of(self.iter()) {
+            let unreadable = std::mem::take(&mut self.unreadable);
+            *self = Self { unreadable, ..Self::of(table) };
+        }
+    }
+
+    /// The table, when it has all there is.
+    pub(crate) fn packed(&self) -> Option<&Table> {
+        self.changed.is_empty().then_some(&self.table)
     }
 
     /// What a name in a record leads to: a path without `.md`, or a file's stem, among records of a kind.
     /// A blank may also be an offcut: that is a card of what came off.
     pub(crate) fn resolve(&self, name: &str, kind: Kind) -> Named {
-        self.named(name, |entry| {
-            entry.kind() == kind || (kind == Kind::Blank && entry.kind() == Kind::Offcut)
-        })
+        match kind {
+            Kind::Blank => self.named(name, &[Kind::Blank, Kind::Offcut]),
+            kind => self.named(name, &[kind]),
+        }
     }
 
     /// What a name that a person typed leads to: an id, a path or a stem of any kind.
     pub(crate) fn find(&self, typed: &str) -> Named {
         let name = typed.strip_prefix("./").unwrap_or(typed);
         let name = name.strip_suffix(".md").unwrap_or(name);
-        self.named(name, |_| true)
+        self.named(name, &ALL)
     }
 
     /// The builds whose `blank:` leads to this card, in the order of their ids.
     pub(crate) fn builds_of(&self, blank: &str) -> Vec<Arc<Entry>> {
         let names = if stem(blank) == blank { vec![blank] } else { vec![blank, stem(blank)] };
-        let mut ids = Ids::new();
+        let mut builds = Vec::new();
         for name in names {
-            if matches!(self.resolve(name, Kind::Blank), Named::One(entry) if &*entry.id == blank)
-                && let Some(builds) = self.by_blank.get(name)
-            {
-                ids = ids.union(builds.clone());
+            if matches!(self.resolve(name, Kind::Blank), Named::One(entry) if &*entry.id == blank) {
+                builds.extend(self.those(self.table.with_blank(name), self.by_blank.get(name)));
             }
         }
-        ids.iter().filter_map(|id| self.entries.get(id)).cloned().collect()
+        builds.sort_by(|a, b| a.id.cmp(&b.id));
+        builds
     }
 
-    fn named(&self, name: &str, wanted: impl Fn(&Entry) -> bool) -> Named {
-        if let Some(entry) = self.entries.get(name).filter(|entry| wanted(entry)) {
-            return Named::One(entry.clone());
+    fn named(&self, name: &str, kinds: &[Kind]) -> Named {
+        let wanted = |entry: &Arc<Entry>| kinds.contains(&entry.kind());
+        if let Some(entry) = self.get(name).filter(wanted) {
+            return Named::One(entry);
         }
         // A file in capitals is called by its name without its ending as well.
         if name.contains('/')
-            && let Some(entry) =
-                self.entries.get(&*format!("{name}.MD")).filter(|entry| wanted(entry))
+            && let Some(entry) = self.get(&format!("{name}.MD")).filter(wanted)
         {
-            return Named::One(entry.clone());
+            return Named::One(entry);
         }
-        let with_stem: Vec<&Arc<Entry>> =
-            self.with_stem(name).filter(|entry| wanted(entry)).collect();
+        let mut with_stem = self.with_stem(name);
+        with_stem.retain(wanted);
         match with_stem.as_slice() {
-            [] => Named::None(self.near(name, wanted)),
-            [entry] => Named::One((*entry).clone()),
+            [] => Named::None(self.near(name, kinds)),
+            [entry] => Named::One(entry.clone()),
             several => Named::Several(several.iter().map(|entry| entry.id.to_string()).collect()),
         }
     }
 
     /// Up to three ids near a name in spelling.
-    fn near(&self, name: &str, wanted: impl Fn(&Entry) -> bool) -> Vec<String> {
+    fn near(&self, name: &str, kinds: &[Kind]) -> Vec<String> {
         let name = stem(name).to_lowercase();
-        let mut near: Vec<(f64, &Entry)> = self
-            .entries
-            .values()
-            .filter(|entry| wanted(entry))
-            .map(|entry| (strsim::jaro_winkler(&name, &entry.stem().to_lowercase()), &**entry))
+        let mut near: Vec<(f64, Arc<Entry>)> = kinds
+            .iter()
+            .flat_map(|kind| self.of_kind(*kind))
+            .map(|entry| (strsim::jaro_winkler(&name, &entry.stem().to_lowercase()), entry))
             .filter(|(likeness, _)| 0.85 < *likeness)
             .collect();
         near.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.id.cmp(&b.1.id)));
         near.into_iter().take(3).map(|(_, entry)| entry.id.to_string()).collect()
     }
 }
+
+const ALL: [Kind; 6] =
+    [Kind::Blank, Kind::Build, Kind::Fitting, Kind::Offcut, Kind::Shop, Kind::Note];
 
 fn add<K: std::hash::Hash + Eq + Clone>(map: &mut HashMap<K, Ids>, key: K, id: &Arc<str>) {
     map.entry(key).or_default().insert(id.clone());
@@ -162,5 +270,103 @@ where
         if ids.is_empty() {
             map.remove(key);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::entry;
+
+    fn entry_of(path: &str, text: &str, at: u64) -> Entry {
+        let parsed = entry::read(path, text.as_bytes());
+        let (entry, details) = Entry::new(&parsed.record, &parsed.problems);
+        Entry { told: Told::At(at), examined: !at.is_multiple_of(3), ..entry.telling(details) }
+    }
+
+    /// All that a book answers.
+    fn all_of(book: &Book) -> String {
+        let ids = |entries: Vec<Arc<Entry>>| -> Vec<String> {
+            entries.iter().map(|entry| format!("{} {:?}", entry.id, entry.told)).collect()
+        };
+        let all: Vec<Arc<Entry>> = book.iter().collect();
+        let mut text = format!(
+            "{all:#?} {:?} {:?}",
+            (book.len(), book.n_problems, book.n_flags, book.n_unexamined),
+            book.unexamined()
+        );
+        for name in ["a", "b", "x/a", "heron", "blanks/heron", "nobody", "z"] {
+            text += &format!(
+                "{name}: {:?} {:?} {:?} {:?} {:?}\n",
+                book.get(name),
+                ids(book.with_stem(name)),
+                ids(book.builds_of(name)),
+                book.find(name),
+                book.resolve(name, Kind::Blank),
+            );
+        }
+        for kind in ALL {
+            text += &format!("{kind:?}: {:?}\n", ids(book.of_kind(kind)));
+        }
+        text
+    }
+
+    #[test]
+    fn a_book_answers_alike_whether_it_is_packed_or_not() {
+        let build = "---\nkind: build\nblank: heron\nlimits: { length: 7 }\n---\n";
+        let other = "---\nkind: build\nblank: blanks/heron\n---\n";
+        let card = "---\nkind: blank\nlength: 7'\n---\n# The card\n";
+        let steps: [(&str, Option<&str>); 12] = [
+            ("x/a.md", Some("a note")),
+            ("b.md", Some(build)),
+            ("blanks/heron.md", Some(card)),
+            ("a.md", Some(other)),
+            ("x/a.md", None),
+            ("x/a.md", Some(build)),
+            ("heron.md", Some(card)),
+            ("a.md", Some("a note again")),
+            ("heron.md", None),
+            ("b.md", None),
+            ("z.md", Some("---\nkind: fitting\npart: guide\n---\n")),
+            ("b.md", Some(other)),
+        ];
+        // Packed after no step, after each, and after every third.
+        let mut books = [Book::default(), Book::default(), Book::default()];
+        for (at, (path, text)) in (1..).zip(steps) {
+            for (book, every) in books.iter_mut().zip([100, 1, 3]) {
+                match text {
+                    Some(text) => book.put(entry_of(path, text, at)),
+                    None => drop(book.remove(entry::id_of(path))),
+                }
+                if at.is_multiple_of(every) {
+                    book.pack();
+                    assert!(book.packed().is_some());
+                }
+            }
+            let expected = all_of(&books[0]);
+            assert_eq!(all_of(&books[1]), expected, "after step {at}");
+            assert_eq!(all_of(&books[2]), expected, "after step {at}");
+        }
+        // Written and read back.
+        let mut bytes = Vec::new();
+        books[1].packed().unwrap().pack(&mut bytes);
+        let table = Table::unpack(&mut crate::packed::Unpacker::of(&bytes)).unwrap();
+        assert_eq!(all_of(&Book::of(table)), all_of(&books[0]));
+        for cut in 0..bytes.len() {
+            assert!(Table::unpack(&mut crate::packed::Unpacker::of(&bytes[..cut])).is_err());
+        }
+    }
+
+    #[test]
+    fn what_is_not_in_the_ledger_is_not_packed() {
+        let mut book = Book::default();
+        let parsed = entry::read("a.md", b"text");
+        book.put(Entry::new(&parsed.record, &[]).0);
+        book.pack();
+        assert!(book.packed().is_none());
+        book.is_told_at("a", 7);
+        book.pack();
+        assert_eq!(book.get("a").map(|entry| entry.told.clone()), Some(Told::At(7)));
+        assert!(book.packed().is_some());
     }
 }

@@ -14,7 +14,8 @@ use taperbook_index::{Index, IndexError};
 use taperbook_plugin::{FlagSpec, NumberSpec, Plugin, Read};
 use taperbook_record::Parsed;
 
-use crate::entry::{self, Entry, content_of, id_of};
+use crate::closed::Closed;
+use crate::entry::{self, Details, Entry, content_of, id_of};
 use crate::graph::{self, Graph};
 use crate::ledger::Ledger;
 use crate::snapshot::{Snapshot, touched};
@@ -95,6 +96,12 @@ pub struct Engine {
     index: Index,
     ledger: Option<Ledger>,
     graph: Graph,
+    /// Where the graph is, as long as nobody wanted it.
+    unread_graph: Option<Closed>,
+    /// The commit that the next start need not read from the ledger.
+    closed_at: Option<u64>,
+    /// Whether a commit was begun that did not come to its end.
+    is_torn: bool,
     queue: VecDeque<Arc<str>>,
     queued: BTreeSet<Arc<str>>,
     /// Whether something was queued since the queue was put in order.
@@ -105,10 +112,18 @@ pub struct Engine {
     unwritten: BTreeSet<Arc<str>>,
     unwritten_nodes: BTreeSet<Arc<str>>,
     unwritten_paths: BTreeMap<Arc<str>, Option<Arc<str>>>,
+    /// Memos to be kept on the disk, by their nodes, and nothing where one is not right any more.
+    unwritten_memos: BTreeMap<Arc<str>, Option<Lasting>>,
     made_by: String,
     /// Records that somebody read and found another text than their entries are of, see [`Engine::take_doubts`].
     doubted: BTreeSet<Arc<str>>,
     trouble: Option<EngineError>,
+}
+
+/// What is kept of a memo on the disk.
+struct Lasting {
+    reads: Vec<Arc<str>>,
+    bytes: Vec<u8>,
 }
 
 struct Fresh {
@@ -154,10 +169,10 @@ impl Engine {
         self.working.book.unreadable.iter().map(|(path, why)| (&**path, &**why))
     }
 
-    /// Whether nobody else has written to the files of the index that are read.
+    /// Whether nobody else has written to the files of the index and the ledger that are read.
     #[must_use]
     pub fn is_intact(&self) -> bool {
-        self.index.is_intact()
+        self.index.is_intact() && self.ledger.as_ref().is_none_or(Ledger::is_intact)
     }
 
     /// Gives the paths of records that were read again, by an examination or a question, and had another text than
@@ -235,6 +250,7 @@ impl Engine {
     /// # Errors
     /// When the index or the ledger can't be written; the last snapshot stays.
     pub fn commit(&mut self, generation: u64) -> Result<Arc<Snapshot>, EngineError> {
+        self.is_torn = true;
         self.learn_memos();
         for (id, fresh) in std::mem::take(&mut self.fresh) {
             self.put_in_index(&id, &fresh.parsed);
@@ -248,30 +264,35 @@ impl Engine {
         self.tidy_ledger(generation)?;
         self.working.generation = generation;
         self.published = Arc::new(self.working.clone());
+        self.is_torn = false;
         Ok(self.published.clone())
     }
 
     fn written(&mut self, fresh: Fresh, changed: &mut Vec<Read>, edited: &mut Vec<Arc<str>>) {
-        let mut entry =
-            Entry::new(&fresh.parsed.record, &fresh.parsed.problems).of_content(fresh.content);
+        let (entry, read) = Entry::new(&fresh.parsed.record, &fresh.parsed.problems);
+        let mut entry = entry.of_content(fresh.content);
         let id = entry.id.clone();
         // Others may have read what stood there in between.
         let was_doubted = self.doubted.remove(&id);
-        let before = self.working.book.get(&id).cloned();
+        let before = self.working.book.get(&id);
+        let details = match &before {
+            Some(before) => {
+                let Details { flags, numbers, .. } = Arc::unwrap_or_clone(self.details(before));
+                Details { flags, numbers, ..read }
+            }
+            None => read,
+        };
+        entry = entry.telling(details);
         match &before {
             Some(before)
                 if before.fingerprint == entry.fingerprint && before.examined && !was_doubted =>
             {
-                entry.flags = before.flags.clone();
-                entry.numbers = before.numbers.clone();
                 entry.examined = true;
                 self.working.book.put(entry);
             }
             _ => {
                 if let Some(before) = &before {
                     changed.extend(self.touched(before));
-                    entry.numbers = before.numbers.clone();
-                    entry.flags = before.flags.clone();
                 }
                 self.working.book.put(entry.clone());
                 changed.extend(self.touched(&entry));
@@ -282,7 +303,7 @@ impl Engine {
         if self.fresh.len() < FRESH_LIMIT {
             // Whoever depends on it reads this text, also when the file is another one by then.
             if let Some(entry) = self.working.book.get(&id) {
-                self.working.cache.put(entry, Arc::new(fresh.parsed.record.clone()));
+                self.working.cache.put(&entry, Arc::new(fresh.parsed.record.clone()));
             }
             self.fresh.insert(id, fresh);
         } else {
@@ -294,7 +315,7 @@ impl Engine {
 
     fn removed(&mut self, id: &str, changed: &mut Vec<Read>) {
         self.doubted.remove(id);
-        let Some(entry) = self.working.book.get(id).cloned() else { return };
+        let Some(entry) = self.working.book.get(id) else { return };
         changed.extend(self.touched(&entry));
         self.working.book.remove(id);
         changed.extend(self.touched(&entry));
@@ -303,7 +324,7 @@ impl Engine {
             self.trouble.get_or_insert(EngineError::Index(error));
         }
         let node: Arc<str> = graph::examination_node(id).into();
-        self.graph.remove(&node);
+        self.graph().remove(&node);
         self.unwritten_nodes.insert(node);
         self.unwritten.insert(entry.id.clone());
         if self.queued.remove(id) {
@@ -324,9 +345,22 @@ impl Engine {
     /// Queues what was edited, then all that depends on what changed, and forgets the memos that do.
     fn invalidate(&mut self, changed: &[Read], edited: Vec<Arc<str>>) {
         let nodes: Vec<String> = changed.iter().map(graph::read_node).collect();
-        let dependents = self.graph.dependents(nodes.iter().map(String::as_str));
-        let memos: Vec<_> = dependents.iter().filter_map(|node| graph::memo_of(node)).collect();
-        if !memos.is_empty() {
+        let dependents = match nodes.as_slice() {
+            [] => Vec::new(),
+            nodes => self.graph().dependents(nodes.iter().map(String::as_str)),
+        };
+        let memos: Vec<&Arc<str>> =
+            dependents.iter().filter(|node| graph::memo_of(node).is_some()).collect();
+        for node in &memos {
+            // One that was worked out and not written yet is forgotten as well.
+            let is_known = self.working.lasting.remove(&graph::hash(node)).is_some();
+            if is_known || self.unwritten_memos.contains_key(*node) {
+                self.unwritten_memos.insert((*node).clone(), None);
+            }
+        }
+        if !changed.is_empty() {
+            // Also where nobody depends on what changed: somebody may be working out one that will.
+            let memos: Vec<_> = memos.iter().filter_map(|node| graph::memo_of(node)).collect();
             self.working.memos = Arc::new(self.working.memos.without(memos.iter()));
         }
         let depending =
@@ -337,7 +371,7 @@ impl Engine {
     }
 
     fn enqueue(&mut self, id: Arc<str>) {
-        let Some(entry) = self.working.book.get(&id).cloned() else { return };
+        let Some(entry) = self.working.book.get(&id) else { return };
         if entry.examined {
             let mut entry = Arc::unwrap_or_clone(entry);
             entry.examined = false;
@@ -360,7 +394,8 @@ impl Engine {
         }
         let book = &self.working.book;
         let model = |id: &Arc<str>| -> Arc<str> {
-            match book.get(id).and_then(|entry| entry.blank.as_deref()) {
+            let entry = book.get(id);
+            match entry.as_ref().and_then(|entry| entry.blank.as_deref()) {
                 Some(blank) => entry::stem(blank).into(),
                 None => entry::stem(id).into(),
             }

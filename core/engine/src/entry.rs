@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use taperbook_plugin::{Number, NumberSet, NumberSpec};
 use taperbook_record::{Kind, Parsed, Problem, Record};
 
-/// What is kept of one record.
+/// What is at hand of one record.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(crate) struct Entry {
     pub(crate) id: Arc<str>,
@@ -18,12 +18,37 @@ pub(crate) struct Entry {
     pub(crate) content: [u8; 32],
     /// A hash of the parsed record, so that a change of prose alone is known to change no number.
     pub(crate) fingerprint: [u8; 16],
+    pub(crate) n_problems: u32,
+    pub(crate) n_flags: u32,
+    /// Unset while the plugins have not seen the record as it now is.
+    pub(crate) examined: bool,
+    /// Where the rest is.
+    #[serde(skip)]
+    pub(crate) told: Told,
+}
+
+/// The rest of what is kept of one record, for who asks for it.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub(crate) struct Details {
     pub(crate) problems: Box<[StoredProblem]>,
     pub(crate) flags: Box<[StoredFlag]>,
     /// By the position of the key in the catalogue.
     pub(crate) numbers: Box<[(u16, StoredNumber)]>,
-    /// Unset while the plugins have not seen the record as it now is.
-    pub(crate) examined: bool,
+}
+
+/// Where the details of an entry are.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Told {
+    /// In memory, until they are committed.
+    Held(Arc<Details>),
+    /// In the ledger, at this byte.
+    At(u64),
+}
+
+impl Default for Told {
+    fn default() -> Self {
+        Self::Held(Arc::default())
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -60,12 +85,12 @@ pub(crate) enum StoredNumber {
 }
 
 impl Entry {
-    /// Makes the entry of a record that no plugin has seen yet, and whose text nobody has told.
-    pub(crate) fn new(record: &Record, problems: &[Problem]) -> Self {
+    /// Makes the entry of a record that no plugin has seen yet, and whose text nobody has told, with its details.
+    pub(crate) fn new(record: &Record, problems: &[Problem]) -> (Self, Details) {
         let digest = blake3::hash(format!("{record:?}").as_bytes());
         let mut fingerprint = [0; 16];
         fingerprint.copy_from_slice(&digest.as_bytes()[..16]);
-        Self {
+        let entry = Self {
             id: record.id.as_str().into(),
             kind: record.kind().into(),
             title: record.title.as_str().into(),
@@ -75,10 +100,23 @@ impl Entry {
                 .map(|name| name.value.as_str().into()),
             content: [0; 32],
             fingerprint,
-            problems: problems.iter().map(StoredProblem::from).collect(),
-            flags: Box::default(),
-            numbers: Box::default(),
+            n_problems: 0,
+            n_flags: 0,
             examined: false,
+            told: Told::default(),
+        };
+        let problems = problems.iter().map(StoredProblem::from).collect();
+        (entry, Details { problems, ..Details::default() })
+    }
+
+    /// Gives the entry with these details.
+    pub(crate) fn telling(self, details: Details) -> Self {
+        let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+        Self {
+            n_problems: count(details.problems.len()),
+            n_flags: count(details.flags.len()),
+            told: Told::Held(Arc::new(details)),
+            ..self
         }
     }
 
@@ -99,7 +137,9 @@ impl Entry {
     pub(crate) fn path(&self) -> String {
         path_of(&self.id)
     }
+}
 
+impl Details {
     /// Gives the numbers as plugins see them.
     pub(crate) fn number_set(&self, catalogue: &[NumberSpec]) -> NumberSet {
         NumberSet::new(

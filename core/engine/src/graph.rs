@@ -2,66 +2,100 @@
 //!
 //! A node is named by a short text: what was read (`Read`), an examination of a record, or a memo.
 //! A memo is a node of its own, so that a model with many builds costs the sum of their reads and not the product.
+//!
+//! Inside, a node is a number made of what it is and of the text behind the first colon, so that an id is kept once for
+//! all nodes of its record. Most reads are packed, as entries are ([`crate::table`]), with what has changed beside them.
+
+mod edges;
+mod texts;
 
 use std::collections::{BTreeSet, HashMap};
+use std::io;
 use std::sync::Arc;
 
 use taperbook_plugin::{MemoKey, Read};
 use taperbook_record::Kind;
 
+use self::edges::Edges;
+use self::texts::Texts;
+use crate::packed::Unpacker;
+
 /// The reads of every examination and memo, and the way back.
 #[derive(Debug, Default)]
 pub(crate) struct Graph {
-    names: Vec<Arc<str>>,
-    numbered: HashMap<Arc<str>, u32>,
-    reads: HashMap<u32, Box<[u32]>>,
-    readers: HashMap<u32, Vec<u32>>,
+    /// What stands behind the colon.
+    texts: Texts,
+    /// What stands before it; a node is the number of its text times [`WHATS`], and of this.
+    whats: Texts,
+    /// What each node has read, and who has read it, when it was packed.
+    reads: Edges,
+    readers: Edges,
+    /// The reads that are others now.
+    changed: HashMap<u32, Box<[u32]>>,
+    /// Readers besides those packed. Neither of the two forgets one that reads something else now: what a node reads
+    /// is asked of the node.
+    joined: HashMap<u32, Vec<u32>>,
 }
 
+/// How many things before the colon are told apart: those of [`Read`], examinations, and each sort of memo.
+const WHATS: u32 = 64;
+/// Changed reads are packed when they are more than this, and a fourth of all.
+const LEAST_PACKED: usize = 4096;
+
 impl Graph {
-    /// Says what a node has read, instead of what it read before.
-    pub(crate) fn set<'a>(&mut self, node: &str, reads: impl Iterator<Item = &'a str>) {
+    /// Says what a node has read, instead of what it read before, and whether that is something else.
+    pub(crate) fn set<'a>(&mut self, node: &str, reads: impl Iterator<Item = &'a str>) -> bool {
         let node = self.number(node);
-        self.forget(node);
         let reads: BTreeSet<u32> = reads.map(|read| self.number(read)).collect();
-        for read in &reads {
-            self.readers.entry(*read).or_default().push(node);
+        let reads: Box<[u32]> = reads.into_iter().collect();
+        let before = self.reads_by_number(node);
+        if *before == *reads {
+            return false;
         }
-        self.reads.insert(node, reads.into_iter().collect());
+        let new: Vec<u32> =
+            reads.iter().filter(|read| before.binary_search(read).is_err()).copied().collect();
+        for read in new {
+            self.joined.entry(read).or_default().push(node);
+        }
+        self.changed.insert(node, reads);
+        if LEAST_PACKED.max(self.reads.len() / 4) < self.changed.len() {
+            self.pack();
+        }
+        true
     }
 
     /// Takes a node's reads away.
     pub(crate) fn remove(&mut self, node: &str) {
-        if let Some(node) = self.numbered.get(node).copied() {
-            self.forget(node);
-        }
+        self.set(node, std::iter::empty());
     }
 
     /// Gives what a node has read.
     pub(crate) fn reads_of(&self, node: &str) -> Vec<Arc<str>> {
-        let reads = self.numbered.get(node).and_then(|node| self.reads.get(node));
-        reads.into_iter().flatten().map(|read| self.names[*read as usize].clone()).collect()
+        let Some(node) = self.known(node) else { return Vec::new() };
+        self.reads_by_number(node).iter().map(|read| self.name(*read).into()).collect()
     }
 
-    /// Gives every node that has read something.
+    /// Gives every node that has read something, in order.
     pub(crate) fn nodes(&self) -> impl Iterator<Item = Arc<str>> {
-        let mut nodes: Vec<u32> = self.reads.keys().copied().collect();
-        nodes.sort_unstable();
-        nodes.into_iter().map(|node| self.names[node as usize].clone())
+        let nodes: BTreeSet<u32> = self.reads.nodes().chain(self.changed.keys().copied()).collect();
+        let nodes = nodes.into_iter().filter(|node| !self.reads_by_number(*node).is_empty());
+        nodes.map(|node| self.name(node).into())
     }
 
     /// Gives every node that has read one of these, or read something that did; the changed nodes are not among them
     /// unless they read one another. The nearest come first.
     pub(crate) fn dependents<'a>(&self, changed: impl Iterator<Item = &'a str>) -> Vec<Arc<str>> {
-        let mut queue: Vec<u32> =
-            changed.filter_map(|name| self.numbered.get(name).copied()).collect();
+        let mut queue: Vec<u32> = changed.filter_map(|name| self.known(name)).collect();
         let mut seen: BTreeSet<u32> = BTreeSet::new();
         let mut found = Vec::new();
         let mut at = 0;
         while at < queue.len() {
-            for reader in self.readers.get(&queue[at]).into_iter().flatten() {
-                if seen.insert(*reader) {
-                    found.push(self.names[*reader as usize].clone());
+            let node = queue[at];
+            let joined = self.joined.get(&node).map_or(&[][..], Vec::as_slice);
+            for reader in self.readers.of(node).iter().chain(joined) {
+                let reads = self.reads_by_number(*reader);
+                if reads.binary_search(&node).is_ok() && seen.insert(*reader) {
+                    found.push(self.name(*reader).into());
                     queue.push(*reader);
                 }
             }
@@ -70,24 +104,86 @@ impl Graph {
         found
     }
 
-    fn forget(&mut self, node: u32) {
-        for read in self.reads.remove(&node).into_iter().flatten() {
-            if let Some(readers) = self.readers.get_mut(&read) {
-                readers.retain(|reader| *reader != node);
-            }
+    fn reads_by_number(&self, node: u32) -> &[u32] {
+        match self.changed.get(&node) {
+            Some(reads) => reads,
+            None => self.reads.of(node),
         }
     }
 
-    fn number(&mut self, name: &str) -> u32 {
-        if let Some(number) = self.numbered.get(name) {
-            return *number;
-        }
-        let number = u32::try_from(self.names.len()).unwrap_or(u32::MAX);
-        let name: Arc<str> = name.into();
-        self.names.push(name.clone());
-        self.numbered.insert(name, number);
-        number
+    /// Packs what has changed.
+    fn pack(&mut self) {
+        let changed = std::mem::take(&mut self.changed);
+        self.joined = HashMap::new();
+        self.reads = self.reads.with(changed);
+        self.readers = self.reads.reversed();
     }
+
+    /// Packs all of it and adds it to bytes.
+    pub(crate) fn write(&mut self, out: &mut Vec<u8>) {
+        self.pack();
+        for texts in [&self.texts, &self.whats] {
+            texts.pack(out);
+        }
+        for edges in [&self.reads, &self.readers] {
+            edges.pack(out);
+        }
+    }
+
+    /// Reads what [`Graph::write`] wrote.
+    ///
+    /// # Errors
+    /// When it is something else.
+    pub(crate) fn read(from: &mut Unpacker) -> io::Result<Self> {
+        Ok(Self {
+            texts: Texts::unpack(from)?,
+            whats: Texts::unpack(from)?,
+            reads: Edges::unpack(from)?,
+            readers: Edges::unpack(from)?,
+            ..Self::default()
+        })
+    }
+
+    fn number(&mut self, name: &str) -> u32 {
+        let (what, text) = split(name);
+        let mut what = self.whats.number(what);
+        let mut text = text;
+        if WHATS <= what + 1 {
+            // More sorts than are told apart share the last one and keep their names whole.
+            (what, text) = (WHATS - 1, name);
+        }
+        self.texts.number(text) * WHATS + what
+    }
+
+    fn known(&self, name: &str) -> Option<u32> {
+        let (what, text) = split(name);
+        let (what, text) = match self.whats.known(what) {
+            Some(what) if what + 1 < WHATS => (what, text),
+            _ => (WHATS - 1, name),
+        };
+        Some(self.texts.known(text)? * WHATS + what)
+    }
+
+    fn name(&self, node: u32) -> String {
+        let (text, what) = (self.texts.get(node / WHATS), node % WHATS);
+        if what + 1 == WHATS { text.to_owned() } else { format!("{}{text}", self.whats.get(what)) }
+    }
+}
+
+/// Splits a node's name behind the colon that ends what it is; of a memo that is its second.
+fn split(name: &str) -> (&str, &str) {
+    let from = if name.starts_with(MEMO) { MEMO.len() } else { 0 };
+    let end = name[from..].find(':').map_or(name.len(), |at| from + at + 1);
+    name.split_at(end)
+}
+
+const MEMO: &str = "memo:";
+
+/// The hash that a node is found by where its name is not kept; the same in every process.
+pub(crate) fn hash(node: &str) -> u64 {
+    let mut hash = [0; 8];
+    hash.copy_from_slice(&blake3::hash(node.as_bytes()).as_bytes()[..8]);
+    u64::from_le_bytes(hash)
 }
 
 /// Names the node of something read.
@@ -103,6 +199,29 @@ pub(crate) fn read_node(read: &Read) -> String {
     }
 }
 
+/// Gives what was read of the name of its node.
+pub(crate) fn read_of(node: &str) -> Option<Read> {
+    if let Some(key) = memo_of(node) {
+        return Some(Read::Memo(key));
+    }
+    if node == "shop" {
+        return Some(Read::Shop);
+    }
+    let (what, of) = node.split_once(':')?;
+    let owned = of.to_owned();
+    Some(match what {
+        "record" => Read::Record(owned),
+        "name" => Read::Name(owned),
+        "builds-of" => Read::BuildsOf(owned),
+        "numbers" => Read::Numbers(owned),
+        "all" => Read::All(KINDS.into_iter().find(|kind| kind.word() == of)?),
+        _ => return None,
+    })
+}
+
+const KINDS: [Kind; 6] =
+    [Kind::Blank, Kind::Build, Kind::Fitting, Kind::Offcut, Kind::Shop, Kind::Note];
+
 /// Names the node of all records of a kind.
 pub(crate) fn all_node(kind: Kind) -> String {
     format!("all:{}", kind.word())
@@ -115,7 +234,7 @@ pub(crate) fn memo_node(key: &MemoKey) -> String {
 
 /// Gives the key of a memo's node.
 pub(crate) fn memo_of(node: &str) -> Option<MemoKey> {
-    let (what, of) = node.strip_prefix("memo:")?.split_once(':')?;
+    let (what, of) = node.strip_prefix(MEMO)?.split_once(':')?;
     Some(MemoKey { what: what.to_owned().into(), of: of.to_owned() })
 }
 
@@ -153,6 +272,85 @@ mod tests {
         );
         check(&graph, "record:m", &["memo:model:m", "examination:a", "examination:b"]);
         check(&graph, "record:unheard-of", &[]);
+    }
+
+    /// What a graph answers, packed or not, and read back.
+    #[test]
+    fn a_graph_answers_alike_whether_it_is_packed_or_not() {
+        let steps: [(&str, &[&str]); 9] = [
+            ("memo:piece:a", &["record:a", "name:heron", "shop"]),
+            ("memo:model:heron", &["memo:piece:a", "builds-of:heron"]),
+            ("examination:a", &["memo:piece:a", "all:fitting"]),
+            ("memo:piece:b", &["record:b", "name:heron", "shop"]),
+            ("memo:piece:a", &["record:a", "name:crake"]),
+            ("examination:b", &["memo:piece:b", "memo:model:heron"]),
+            ("memo:piece:a", &["record:a", "name:heron", "shop"]),
+            ("examination:a", &[]),
+            ("memo:model:heron", &["memo:piece:b"]),
+        ];
+        let mut graphs = [Graph::default(), Graph::default(), Graph::default()];
+        let all = |graph: &Graph| {
+            let nodes: BTreeSet<Arc<str>> = graph.nodes().collect();
+            let mut text = String::new();
+            for node in &nodes {
+                let reads: BTreeSet<Arc<str>> = graph.reads_of(node).into_iter().collect();
+                text += &format!("{node} {reads:?}\n");
+            }
+            for read in ["record:a", "record:b", "name:heron", "shop", "builds-of:heron", "x:y"] {
+                let found: BTreeSet<_> = graph.dependents([read].into_iter()).into_iter().collect();
+                text += &format!("{read} {found:?}\n");
+            }
+            text
+        };
+        for (at, (node, reads)) in (1..).zip(steps) {
+            for (graph, every) in graphs.iter_mut().zip([100, 1, 3]) {
+                assert!(graph.set(node, reads.iter().copied()), "{node} at {at}");
+                assert!(!graph.set(node, reads.iter().copied()), "the same again");
+                if at % every == 0 {
+                    graph.pack();
+                }
+            }
+            assert_eq!(all(&graphs[1]), all(&graphs[0]), "after step {at}");
+            assert_eq!(all(&graphs[2]), all(&graphs[0]), "after step {at}");
+        }
+        let mut bytes = Vec::new();
+        graphs[2].write(&mut bytes);
+        let mut read = Graph::read(&mut Unpacker::of(&bytes)).unwrap();
+        assert_eq!(all(&read), all(&graphs[0]));
+        assert!(read.set("examination:a", ["record:a"].into_iter()));
+        for cut in 0..bytes.len() {
+            assert!(Graph::read(&mut Unpacker::of(&bytes[..cut])).is_err());
+        }
+    }
+
+    #[test]
+    fn more_sorts_of_memos_than_are_told_apart_are_told_apart() {
+        let mut graph = Graph::default();
+        for sort in 0..100 {
+            graph.set(&format!("memo:sort-{sort}:a"), [&*format!("record:{sort}")].into_iter());
+        }
+        for sort in 0..100 {
+            check(&graph, &format!("record:{sort}"), &[&format!("memo:sort-{sort}:a")]);
+        }
+    }
+
+    #[test]
+    fn a_node_s_name_tells_what_was_read() {
+        let key = |of: &str| MemoKey { what: "piece".into(), of: of.to_owned() };
+        let of = || "builds/a:b".to_owned();
+        let mut reads = vec![
+            Read::Record(of()),
+            Read::Name(of()),
+            Read::BuildsOf(of()),
+            Read::Numbers(of()),
+            Read::Shop,
+            Read::Memo(key("builds/a:b")),
+        ];
+        reads.extend(KINDS.map(Read::All));
+        for read in reads {
+            assert_eq!(read_of(&read_node(&read)), Some(read));
+        }
+        assert_eq!(read_of("examination:a"), None);
     }
 
     #[test]

@@ -27,6 +27,7 @@
 mod answer;
 mod ask;
 mod book;
+mod closed;
 mod engine;
 mod entry;
 mod examine;
@@ -34,7 +35,9 @@ mod graph;
 mod ledger;
 mod memo;
 mod overlay;
+mod packed;
 mod snapshot;
+mod table;
 
 pub use ask::{
     Answer, CheckAnswer, FaultsAnswer, FindAnswer, FlagAnswer, FlagExplanation, FlagsAnswer,

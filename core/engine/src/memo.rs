@@ -13,12 +13,41 @@ use taperbook_plugin::{MemoKey, Read, Source, View};
 #[derive(Default)]
 pub(crate) struct Memos {
     cells: Mutex<imbl::HashMap<MemoKey, Arc<Cell>>>,
-    /// What was worked out since somebody asked, with what it read, so that the engine can learn who depends on whom.
-    fresh: Mutex<Vec<(MemoKey, Reads)>>,
+    /// What was worked out since somebody asked, so that the engine can learn who depends on whom.
+    fresh: Mutex<Vec<Fresh>>,
     clock: AtomicU64,
 }
 
 type Reads = Arc<BTreeSet<Read>>;
+
+/// Something that was worked out just now.
+#[derive(Clone)]
+pub(crate) struct Fresh {
+    pub(crate) key: MemoKey,
+    pub(crate) reads: Reads,
+    /// What to keep of it on the disk.
+    pub(crate) bytes: Option<Vec<u8>>,
+}
+
+/// A memo that somebody waits for.
+pub(crate) enum Made {
+    /// It was worked out, and this is to be kept of it on the disk.
+    Now(Kept, Option<Vec<u8>>),
+    /// It was worked out before, and is the same.
+    Before(Kept),
+}
+
+impl Kept {
+    /// Works a memo out.
+    pub(crate) fn new(
+        source: &dyn Source,
+        compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>,
+    ) -> Self {
+        let view = View::new(source);
+        let value = compute(&view);
+        Self { value, reads: Arc::new(view.into_reads()) }
+    }
+}
 
 /// A memo, perhaps still being worked out.
 #[derive(Default)]
@@ -40,32 +69,35 @@ pub(crate) struct Kept {
 const MOST_KEPT: usize = 2048;
 
 impl Memos {
-    /// Gives a memo, worked out now if it is not there.
+    /// Gives a memo, made now if it is not there.
     ///
-    /// Another thread that asks at the same time waits, so `compute` must not hand work to a thread pool.
-    pub(crate) fn get(
-        &self,
-        source: &dyn Source,
-        key: &MemoKey,
-        compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>,
-    ) -> Kept {
+    /// Another thread that asks at the same time waits, so `make` must not hand work to a thread pool.
+    pub(crate) fn get(&self, key: &MemoKey, make: impl FnOnce() -> Made) -> Kept {
         let cell = lock(&self.cells).entry(key.clone()).or_default().clone();
         cell.asked.store(self.clock.fetch_add(1, Ordering::Relaxed), Ordering::Relaxed);
-        let mut is_new = false;
+        let mut bytes_if_new = None;
+        let mut is_made = false;
         let kept = cell
             .kept
             .get_or_init(|| {
-                is_new = true;
-                let view = View::new(source);
-                let value = compute(&view);
-                Kept { value, reads: Arc::new(view.into_reads()) }
+                is_made = true;
+                match make() {
+                    Made::Before(kept) => kept,
+                    Made::Now(kept, bytes) => {
+                        bytes_if_new = Some(bytes);
+                        kept
+                    }
+                }
             })
             .clone();
-        if is_new {
+        if is_made {
             // What it was made of was asked for after it, so that it may have been dropped as the oldest while it was made.
             cell.asked.store(self.clock.fetch_add(1, Ordering::Relaxed), Ordering::Relaxed);
             lock(&self.cells).insert(key.clone(), cell);
-            lock(&self.fresh).push((key.clone(), kept.reads.clone()));
+            if let Some(bytes) = bytes_if_new {
+                let (key, reads) = (key.clone(), kept.reads.clone());
+                lock(&self.fresh).push(Fresh { key, reads, bytes });
+            }
             self.drop_the_oldest();
         }
         kept
@@ -90,8 +122,8 @@ impl Memos {
         Self { cells: Mutex::new(cells), fresh, clock }
     }
 
-    /// Gives what was worked out since the last call, with what it read.
-    pub(crate) fn take_fresh(&self) -> Vec<(MemoKey, Reads)> {
+    /// Gives what was worked out since the last call.
+    pub(crate) fn take_fresh(&self) -> Vec<Fresh> {
         std::mem::take(&mut *lock(&self.fresh))
     }
 
@@ -126,11 +158,12 @@ mod tests {
     fn a_memo_outlives_the_many_that_it_was_made_of() {
         let (memos, shelf) = (Memos::default(), Shelf::default());
         let key = |of: String| MemoKey { what: "of a test".into(), of };
-        memos.get(&shelf, &key("whole".to_owned()), &|_| {
+        memos.get(&key("whole".to_owned()), || {
             for part in 0..MOST_KEPT + 100 {
-                memos.get(&shelf, &key(part.to_string()), &|_| Arc::new(part));
+                let make = || Made::Now(Kept::new(&shelf, &|_| Arc::new(part)), None);
+                memos.get(&key(part.to_string()), make);
             }
-            Arc::new(0_u8)
+            Made::Now(Kept::new(&shelf, &|_| Arc::new(0_u8)), None)
         });
         assert!(memos.kept(&key("whole".to_owned())).is_some());
         assert!(memos.kept(&key("0".to_owned())).is_none(), "the oldest parts are gone");

@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
-use taperbook_plugin::{MemoKey, NumberSet, Read, Resolution, Source, View};
+use taperbook_plugin::{MemoKey, NumberSet, Read, Resolution, Source, View, Written};
 use taperbook_record::{Content, Kind, Record, Shop};
 
 use crate::examine::numbers_of;
@@ -118,10 +118,22 @@ impl Source for Overlay<'_> {
         {
             return kept.value;
         }
-        let view = View::new(self);
-        let value = compute(&view);
-        let kept = Kept { value: value.clone(), reads: Arc::new(view.into_reads()) };
-        self.memos.borrow_mut().insert(key.clone(), kept);
-        value
+        let kept = Kept::new(self, compute);
+        self.memos.borrow_mut().insert(key.clone(), kept.clone());
+        kept.value
+    }
+
+    fn lasting_memo(
+        &self,
+        key: &MemoKey,
+        compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>,
+        written: &Written,
+    ) -> Arc<dyn Any + Send + Sync> {
+        match self.base.kept_or_lasting(key, written) {
+            Some(kept) if !self.memos.borrow().contains_key(key) && !self.differs(&kept.reads) => {
+                kept.value
+            }
+            _ => self.memo(key, compute),
+        }
     }
 }

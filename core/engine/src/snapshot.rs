@@ -2,17 +2,22 @@
 
 use std::any::Any;
 use std::collections::{BTreeMap, HashMap};
+use std::io;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 
+use imbl::OrdMap;
 use taperbook_index::Searcher;
-use taperbook_plugin::{MemoKey, NumberSet, Plugin, Read, Resolution, Source, View};
+use taperbook_plugin::{MemoKey, NumberSet, Plugin, Read, Resolution, Source, View, Written};
 use taperbook_record::{Content, Kind, Record, Shop};
 
 use crate::book::{Book, Named};
+use crate::closed;
 use crate::engine::{Catalogue, Files};
-use crate::entry::{self, Entry, SHOP_FILE, content_of, path_of, stem};
-use crate::memo::{Kept, Memos};
+use crate::entry::{self, Details, Entry, SHOP_FILE, Told, content_of, path_of, stem};
+use crate::graph;
+use crate::ledger::Pages;
+use crate::memo::{Kept, Made, Memos};
 
 /// The shop folder as it was at one commit.
 #[derive(Clone)]
@@ -24,9 +29,15 @@ pub struct Snapshot {
     pub(crate) plugins: Arc<[Box<dyn Plugin>]>,
     pub(crate) catalogue: Arc<Catalogue>,
     pub(crate) cache: Arc<RecordCache>,
+    /// Where the details of entries are looked up, unless all is in memory.
+    pub(crate) pages: Option<Arc<Pages>>,
+    /// Where the ledger has memos that are right, by the hash of their nodes' names.
+    pub(crate) lasting: OrdMap<u64, u64>,
     pub(crate) doubts: Arc<Doubts>,
     pub(crate) generation: u64,
     pub(crate) state_dir: Option<PathBuf>,
+    /// What a good close leaves, see [`crate::closed`].
+    pub(crate) closed_path: Option<PathBuf>,
 }
 
 /// Records whose files had another text than their entries are of when somebody read them; with the hash of that
@@ -37,6 +48,10 @@ pub(crate) struct Doubts(Mutex<BTreeMap<Arc<str>, Option<[u8; 32]>>>);
 impl Doubts {
     pub(crate) fn add(&self, id: &Arc<str>, found: Option<[u8; 32]>) {
         self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(id.clone(), found);
+    }
+
+    pub(crate) fn is_empty(&self) -> bool {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).is_empty()
     }
 
     pub(crate) fn take(&self) -> BTreeMap<Arc<str>, Option<[u8; 32]>> {
@@ -96,6 +111,37 @@ impl Snapshot {
         Some(record)
     }
 
+    /// Gives the details of an entry.
+    ///
+    /// # Errors
+    /// When the ledger can't be read any more. The next start reads all of it then, and finds out.
+    pub(crate) fn details(&self, entry: &Entry) -> io::Result<Arc<Details>> {
+        let at = match &entry.told {
+            Told::Held(details) => return Ok(details.clone()),
+            Told::At(at) => *at,
+        };
+        let pages = self.pages.as_ref().ok_or(io::ErrorKind::NotFound)?;
+        pages.details(&entry.id, at).inspect_err(|_| {
+            if let Some(path) = &self.closed_path {
+                closed::discard(path);
+            }
+        })
+    }
+
+    /// Gives a memo that was worked out before and is still right, read from the disk.
+    fn lasting(&self, key: &MemoKey, written: &Written) -> Option<Kept> {
+        let node = graph::memo_node(key);
+        let at = self.lasting.get(&graph::hash(&node))?;
+        let (reads, bytes) = self.pages.as_ref()?.memo(&node, *at).ok()?;
+        let reads = reads.iter().map(|read| graph::read_of(read)).collect::<Option<_>>()?;
+        Some(Kept { value: (written.from_bytes)(&bytes)?, reads: Arc::new(reads) })
+    }
+
+    /// The same, from memory if it is there.
+    pub(crate) fn kept_or_lasting(&self, key: &MemoKey, written: &Written) -> Option<Kept> {
+        self.kept_memo(key).or_else(|| self.lasting(key, written))
+    }
+
     pub(crate) fn kept_memo(&self, key: &MemoKey) -> Option<Kept> {
         self.memos.kept(key)
     }
@@ -103,7 +149,7 @@ impl Snapshot {
 
 impl Source for Snapshot {
     fn record(&self, id: &str) -> Option<Arc<Record>> {
-        self.book.get(id).and_then(|entry| self.load(entry))
+        self.book.get(id).and_then(|entry| self.load(&entry))
     }
 
     fn resolve(&self, name: &str, kind: Kind) -> Resolution {
@@ -122,7 +168,7 @@ impl Source for Snapshot {
     }
 
     fn all(&self, kind: Kind) -> Vec<Arc<Record>> {
-        self.book.of_kind(kind).filter_map(|entry| self.load(entry)).collect()
+        self.book.of_kind(kind).iter().filter_map(|entry| self.load(entry)).collect()
     }
 
     fn shop(&self) -> Arc<Shop> {
@@ -134,7 +180,9 @@ impl Source for Snapshot {
     }
 
     fn numbers(&self, id: &str) -> Option<Arc<NumberSet>> {
-        self.book.get(id).map(|entry| Arc::new(entry.number_set(&self.catalogue.numbers)))
+        let entry = self.book.get(id)?;
+        let details = self.details(&entry).ok()?;
+        Some(Arc::new(details.number_set(&self.catalogue.numbers)))
     }
 
     fn memo(
@@ -142,7 +190,24 @@ impl Source for Snapshot {
         key: &MemoKey,
         compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>,
     ) -> Arc<dyn Any + Send + Sync> {
-        self.memos.get(self, key, compute).value
+        self.memos.get(key, || Made::Now(Kept::new(self, compute), None)).value
+    }
+
+    fn lasting_memo(
+        &self,
+        key: &MemoKey,
+        compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>,
+        written: &Written,
+    ) -> Arc<dyn Any + Send + Sync> {
+        let make = || match self.lasting(key, written) {
+            Some(kept) => Made::Before(kept),
+            None => {
+                let kept = Kept::new(self, compute);
+                let bytes = (written.to_bytes)(&*kept.value);
+                Made::Now(kept, bytes)
+            }
+        };
+        self.memos.get(key, make).value
     }
 }
 
@@ -158,8 +223,8 @@ pub(crate) fn touched(book: &Book, id: &str, kind: Kind, blank: Option<&str>) ->
         Kind::Shop => touched.push(Read::Shop),
         // A second card of the same stem makes the name ambiguous, so the builds of the first change too.
         Kind::Blank | Kind::Offcut => {
-            touched
-                .extend(book.with_stem(stem(id)).map(|entry| Read::BuildsOf(entry.id.to_string())));
+            let with_stem = book.with_stem(stem(id));
+            touched.extend(with_stem.iter().map(|entry| Read::BuildsOf(entry.id.to_string())));
             touched.push(Read::BuildsOf(id.to_owned()));
         }
         _ => {}

@@ -347,8 +347,9 @@ fn a_ledger_of_many_commits_is_written_anew() {
     let card = |round: usize| CARD.replace("7'2\"", &format!("{} in", 80 + round));
     let length = || std::fs::metadata(state.path().join("ledger")).unwrap().len();
     let (mut before, mut n_shrunk) = (0, 0);
-    for round in 0..20 {
-        // Each card's builds are worked out again as well, so that all of it is told to the ledger again.
+    bench.write("builds/ilse.md", &build("nowhere", "Loads early."));
+    bench.write("builds/otto.md", &build("0", "Loads late."));
+    for round in 0..36 {
         for at in 0..200 {
             bench.write(&format!("blanks/{at}.md"), &card(round));
         }
@@ -357,12 +358,141 @@ fn a_ledger_of_many_commits_is_written_anew() {
         before = length();
     }
     assert!(0 < n_shrunk, "{before} bytes");
-    let before: Vec<_> = bench.engine.contents().collect();
+    let before = all_of(&bench);
     let shelf = bench.shelf.clone();
     drop(bench);
     let again = Bench::open(shelf, Some(state.path()));
-    assert_eq!(again.engine.generation(), 20);
-    assert_eq!(again.engine.contents().collect::<Vec<_>>(), before);
+    assert_eq!(again.engine.generation(), 36);
+    assert_eq!(all_of(&again), before);
+}
+
+/// All that an engine answers of what it has.
+fn all_of(bench: &Bench) -> String {
+    let contents: Vec<_> = bench.engine.contents().collect();
+    let mut text = format!("{contents:?}\n");
+    let find = ["", "loads", "siblings>=0", "flag:no-card"];
+    let find = find.map(|query| Request::Find { query: query.into(), limit: 1000 });
+    let others = [
+        Request::Names {},
+        Request::Flags { flag: None },
+        Request::Check { paths: Vec::new() },
+        Request::Faults { only: None, skip: 0, limit: 1000 },
+        Request::Show { record: "ilse".into() },
+    ];
+    for request in find.into_iter().chain(others) {
+        let answer = match bench.ask(request) {
+            Answer::Find(mut found) => {
+                found.took_ms = 0.0;
+                Answer::Find(found)
+            }
+            answer => answer,
+        };
+        text += &format!("{answer:#?}\n");
+    }
+    text
+}
+
+/// What a close leaves says the same as the ledger, and counts only where it belongs to it.
+#[test]
+fn what_a_close_leaves_agrees_with_the_ledger() {
+    let state = tempfile::tempdir().unwrap();
+    let closed = state.path().join("closed");
+    let shelf: Arc<Shelf> = Arc::default();
+    let steps: [&[(&str, Option<&str>)]; 4] = [
+        &[
+            ("blanks/heron.md", Some(CARD)),
+            ("builds/ilse.md", Some(&build("heron", "Loads early."))),
+            ("builds/otto.md", Some(&build("nowhere", "Loads late."))),
+            ("notes/odd.md", Some("---\nkind: build\nlength: 7\nlimits: { power: 9 }\n---\n")),
+        ],
+        &[("builds/otto.md", None), ("builds/nils.md", Some(&build("nowhere", "Too soft.")))],
+        &[("blanks/heron.md", Some(&CARD.replace("7'2\"", "7'4\"")))],
+        &[("blanks/heron.md", None)],
+    ];
+    for (round, step) in steps.into_iter().enumerate() {
+        let mut bench = Bench::open(shelf.clone(), Some(state.path()));
+        for (path, text) in step {
+            match text {
+                Some(text) => bench.write(path, text),
+                None => bench.remove(path),
+            }
+        }
+        let unreadable = Change::Unreadable { path: "x.md".into(), why: format!("why {round}") };
+        bench.engine.apply(vec![unreadable]);
+        let n_examined = bench.settle();
+        assert_eq!(n_examined, [4, 1, 2, 1][round], "round {round}");
+        let expected = all_of(&bench);
+        drop(bench);
+        // As it was left, without it, and with it damaged: in its first half, and where the graph is.
+        let left = std::fs::read(&closed).unwrap();
+        let damages: [fn(Vec<u8>) -> Vec<u8>; 4] = [
+            |left| left,
+            |_| Vec::new(),
+            |mut left| {
+                left[200] ^= 1;
+                left
+            },
+            |mut left| {
+                left.truncate(left.len() - 1);
+                left
+            },
+        ];
+        for damage in damages {
+            std::fs::write(&closed, damage(left.clone())).unwrap();
+            let again = Bench::open(shelf.clone(), Some(state.path()));
+            assert_eq!(all_of(&again), expected, "round {round}");
+            assert_eq!(again.engine.unreadable().collect::<Vec<_>>().len(), 1);
+        }
+        std::fs::write(&closed, left).unwrap();
+    }
+
+    // A graph that is damaged is found out when it is wanted, and then all is read from the ledger.
+    let mut left = std::fs::read(&closed).unwrap();
+    let last = left.len() - 1;
+    left[last] ^= 1;
+    std::fs::write(&closed, &left).unwrap();
+    let mut bench = Bench::open(shelf.clone(), Some(state.path()));
+    let expected = all_of(&bench);
+    bench.engine.apply(vec![Change::Removed { path: "builds/nils.md".into() }]);
+    assert!(bench.engine.commit(9).is_err());
+    drop(bench);
+    let mut bench = Bench::open(shelf.clone(), Some(state.path()));
+    assert_eq!(all_of(&bench), expected);
+    bench.write("blanks/heron.md", CARD);
+    assert_eq!(bench.settle(), 2, "the card and its build");
+    let expected = all_of(&bench);
+    drop(bench);
+
+    // A ledger that was written to since is read whole.
+    let path = state.path().join("ledger");
+    let mut bytes = std::fs::read(&path).unwrap();
+    bytes.extend(b"something that is no frame");
+    std::fs::write(&path, bytes).unwrap();
+    assert_eq!(all_of(&Bench::open(shelf.clone(), Some(state.path()))), expected);
+    let bytes = std::fs::read(&path).unwrap();
+    std::fs::write(&path, &bytes[..bytes.len() / 2]).unwrap();
+    assert_eq!(Bench::open(shelf, Some(state.path())).engine.generation(), 0);
+}
+
+/// An answer whose numbers can't be read back says so, and the next start does better.
+#[test]
+fn a_ledger_that_is_damaged_under_a_running_engine_is_noticed() {
+    let state = tempfile::tempdir().unwrap();
+    let path = state.path().join("ledger");
+    let mut bench = Bench::open(Arc::default(), Some(state.path()));
+    bench.write("builds/ilse.md", &build("nowhere", "Loads early."));
+    bench.settle();
+    assert!(bench.engine.is_intact());
+    let length = std::fs::metadata(&path).unwrap().len();
+    std::fs::File::options().write(true).open(&path).unwrap().set_len(length / 2).unwrap();
+    assert!(!bench.engine.is_intact());
+    match bench.ask(Request::Find { query: "loads".into(), limit: 1 }) {
+        Answer::Refused(refusal) => assert!(refusal.message.contains("ask again"), "{refusal:?}"),
+        other => panic!("{other:?}"),
+    }
+    let shelf = bench.shelf.clone();
+    drop(bench);
+    assert_eq!(Bench::open(shelf, Some(state.path())).engine.generation(), 0);
 }
 
 #[test]

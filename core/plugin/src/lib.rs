@@ -33,7 +33,7 @@ pub use advice::{
 };
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};
 pub use shelf::Shelf;
-pub use view::{MemoKey, Read, Resolution, Source, View};
+pub use view::{Kept, MemoKey, Read, Resolution, Source, View, Written};
 
 use taperbook_record::{Record, Span};
 

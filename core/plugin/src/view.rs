@@ -49,6 +49,17 @@ pub enum Resolution {
     Missing(Vec<String>),
 }
 
+/// Something kept, of whatever type its maker gave it.
+pub type Kept = Arc<dyn Any + Send + Sync>;
+
+/// How something kept is made bytes, and made of them again.
+pub struct Written<'a> {
+    /// Gives its bytes; `None` where it is of another type.
+    pub to_bytes: &'a dyn Fn(&(dyn Any + Send + Sync)) -> Option<Vec<u8>>,
+    /// Makes it of its bytes; `None` where they are of something else.
+    pub from_bytes: &'a dyn Fn(&[u8]) -> Option<Kept>,
+}
+
 /// Where a view gets its answers from; the engine implements it.
 pub trait Source {
     /// The record with this id.
@@ -64,11 +75,16 @@ pub trait Source {
     /// The numbers of a record from the first stage.
     fn numbers(&self, id: &str) -> Option<Arc<NumberSet>>;
     /// Something kept, or worked out now and kept, together with what working it out has read.
-    fn memo(
+    fn memo(&self, key: &MemoKey, compute: &dyn Fn(&View) -> Kept) -> Kept;
+    /// The same of what may be kept on the disk too; who has none keeps it as the others.
+    fn lasting_memo(
         &self,
         key: &MemoKey,
-        compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>,
-    ) -> Arc<dyn Any + Send + Sync>;
+        compute: &dyn Fn(&View) -> Kept,
+        _written: &Written,
+    ) -> Kept {
+        self.memo(key, compute)
+    }
 }
 
 /// The shop as one examination or one answer sees it.
@@ -140,6 +156,34 @@ impl<'a> View<'a> {
     ) -> Arc<T> {
         let key = MemoKey { what: Cow::Borrowed(what), of: of.to_owned() };
         let kept = self.source.memo(&key, &|view| Arc::new(compute(view)));
+        self.note(Read::Memo(key));
+        match kept.downcast::<T>() {
+            Ok(value) => value,
+            // Two callers gave one name to two types: each still gets its own answer.
+            Err(_) => Arc::new(compute(self)),
+        }
+    }
+
+    /// A memo that is small and costly enough to outlast a restart.
+    ///
+    /// What `from_bytes` makes of the bytes that `to_bytes` gave must be equal to what was worked out, to the last bit.
+    pub fn lasting_memo<T: Any + Send + Sync>(
+        &self,
+        what: &'static str,
+        of: &str,
+        compute: impl Fn(&View) -> T,
+        to_bytes: impl Fn(&T) -> Vec<u8>,
+        from_bytes: impl Fn(&[u8]) -> Option<T>,
+    ) -> Arc<T> {
+        let key = MemoKey { what: Cow::Borrowed(what), of: of.to_owned() };
+        let written = Written {
+            to_bytes: &|value| value.downcast_ref::<T>().map(&to_bytes),
+            from_bytes: &|bytes| {
+                let value: Kept = Arc::new(from_bytes(bytes)?);
+                Some(value)
+            },
+        };
+        let kept = self.source.lasting_memo(&key, &|view| Arc::new(compute(view)), &written);
         self.note(Read::Memo(key));
         match kept.downcast::<T>() {
             Ok(value) => value,

@@ -71,7 +71,7 @@ impl Snapshot {
 
     /// Refuses a build whose brief can't be read as a whole: what is missing would be held against nothing.
     fn readable(&self, entry: &Entry) -> Answered<()> {
-        match self.unread(entry, &["held_at", "limits", "aim"]) {
+        match self.unread(entry, &["held_at", "limits", "aim"])? {
             None => Ok(()),
             Some(problem) => Err(refusal(&format!(
                 "mend the record first, since what can't be read is held against nothing: {}:{}:{}: {}",

@@ -24,7 +24,7 @@ impl Snapshot {
         {
             return Err(self.no_such_flag(name));
         }
-        let mut n_flags: BTreeMap<&str, usize> = BTreeMap::new();
+        let mut n_flags: BTreeMap<String, usize> = BTreeMap::new();
         let (mut flags, mut problems) = (Vec::new(), Vec::new());
         let mut n_passed = 0;
         let mut is_told = || {
@@ -32,30 +32,30 @@ impl Snapshot {
             skip < n_passed && n_passed <= skip.saturating_add(limit)
         };
         for entry in self.book.iter() {
-            if entry.flags.is_empty() && entry.problems.is_empty() {
+            if entry.n_flags + entry.n_problems == 0 {
                 continue;
             }
-            for flag in &entry.flags {
-                *n_flags.entry(&flag.flag).or_default() += 1;
+            let details = self.told(&entry)?;
+            for flag in &details.flags {
+                *n_flags.entry(flag.flag.to_string()).or_default() += 1;
             }
-            if only.is_none_or(|only| only == PROBLEMS) && !entry.problems.is_empty() {
-                let told: Vec<bool> = entry.problems.iter().map(|_| is_told()).collect();
+            if only.is_none_or(|only| only == PROBLEMS) && !details.problems.is_empty() {
+                let told: Vec<bool> = details.problems.iter().map(|_| is_told()).collect();
                 if told.contains(&true) {
-                    let all = problem_answers(entry).into_iter().zip(told);
+                    let all = problem_answers(&entry.id, &details).into_iter().zip(told);
                     problems.extend(all.filter_map(|(problem, told)| told.then_some(problem)));
                 }
             }
-            if only != Some(PROBLEMS) && !entry.flags.is_empty() {
+            if only != Some(PROBLEMS) && !details.flags.is_empty() {
                 let is_wanted = |flag: &str| only.is_none_or(|only| only == FLAGS || only == flag);
                 let told: Vec<bool> =
-                    entry.flags.iter().map(|flag| is_wanted(&flag.flag) && is_told()).collect();
+                    details.flags.iter().map(|flag| is_wanted(&flag.flag) && is_told()).collect();
                 if told.contains(&true) {
-                    let all = flag_answers(entry).into_iter().zip(told);
+                    let all = flag_answers(&entry.id, &details).into_iter().zip(told);
                     flags.extend(all.filter_map(|(flag, told)| told.then_some(flag)));
                 }
             }
         }
-        let n_flags = n_flags.into_iter().map(|(name, count)| (name.to_owned(), count)).collect();
         Ok(FaultsAnswer { n_problems: self.book.n_problems, n_flags, flags, problems })
     }
 }

@@ -8,11 +8,12 @@ use taperbook_index::Document;
 use taperbook_plugin::{Finding, Read, Source};
 use taperbook_record::{Kind, Parsed, Record};
 
-use super::{Engine, EngineError, Fresh};
+use super::{Engine, EngineError, Lasting};
 use crate::book::Named;
-use crate::entry::{Entry, StoredFlag, path_of, store_numbers};
+use crate::entry::{Details, StoredFlag, path_of, store_numbers};
 use crate::examine;
 use crate::graph;
+use crate::memo::Fresh;
 
 impl Engine {
     pub(super) fn examine_chunk(&mut self, chunk: Vec<Arc<str>>) {
@@ -43,10 +44,10 @@ impl Engine {
         for (id, _, numbers) in &first {
             let Some(entry) = self.working.book.get(id) else { continue };
             let stored = store_numbers(&numbers.numbers, &self.working.catalogue.numbers);
-            if entry.numbers != stored {
-                let mut entry = Entry::clone(entry);
-                entry.numbers = stored;
-                self.working.book.put(entry);
+            let details = self.details(&entry);
+            if details.numbers != stored {
+                let details = Details { numbers: stored, ..Arc::unwrap_or_clone(details) };
+                self.working.book.put(Arc::unwrap_or_clone(entry).telling(details));
                 changed.push(Read::Numbers(id.to_string()));
             }
         }
@@ -71,7 +72,7 @@ impl Engine {
         }
         self.learn_memos();
         let nodes: Vec<String> = changed.iter().map(graph::read_node).collect();
-        for node in self.graph.dependents(nodes.iter().map(String::as_str)) {
+        for node in self.graph().dependents(nodes.iter().map(String::as_str)) {
             if let Some(id) = graph::examined_of(&node) {
                 self.enqueue(id.into());
             }
@@ -82,14 +83,15 @@ impl Engine {
     fn finish(&mut self, id: &Arc<str>, found: &[Finding], reads: &BTreeSet<Read>) {
         let node: Arc<str> = graph::examination_node(id).into();
         let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
-        self.graph.set(&node, nodes.iter().map(String::as_str));
-        self.unwritten_nodes.insert(node);
+        if self.graph().set(&node, nodes.iter().map(String::as_str)) {
+            self.unwritten_nodes.insert(node);
+        }
         let fresh = match self.fresh.remove(id) {
             Some(fresh) => fresh,
             None => {
                 let path = path_of(id);
                 let Ok(bytes) = self.working.files.read(&path) else { return self.pass_over(id) };
-                Fresh::read(&path, bytes)
+                super::Fresh::read(&path, bytes)
             }
         };
         let Some(entry) = self.working.book.get(id) else { return };
@@ -98,8 +100,13 @@ impl Engine {
             self.working.doubts.add(id, Some(fresh.content));
             return;
         }
-        let mut entry = Entry::clone(entry);
-        entry.flags = found.iter().map(|finding| stored(finding, &fresh.bytes)).collect();
+        let flags: Box<[StoredFlag]> =
+            found.iter().map(|finding| stored(finding, &fresh.bytes)).collect();
+        let details = self.details(&entry);
+        let mut entry = Arc::unwrap_or_clone(entry);
+        if details.flags != flags {
+            entry = entry.telling(Details { flags, ..Arc::unwrap_or_clone(details) });
+        }
         entry.examined = true;
         self.working.cache.put(&entry, Arc::new(fresh.parsed.record.clone()));
         self.working.book.put(entry);
@@ -112,7 +119,7 @@ impl Engine {
     fn pass_over(&mut self, id: &Arc<str>) {
         self.working.doubts.add(id, None);
         let Some(entry) = self.working.book.get(id) else { return };
-        let mut entry = Entry::clone(entry);
+        let mut entry = Arc::unwrap_or_clone(entry);
         entry.examined = true;
         self.working.book.put(entry);
         self.unwritten.insert(id.clone());
@@ -126,13 +133,15 @@ impl Engine {
                 _ => None,
             }
         });
-        let mut flags: Vec<String> = entry.flags.iter().map(|flag| flag.flag.to_string()).collect();
+        let details = self.details(&entry);
+        let mut flags: Vec<String> =
+            details.flags.iter().map(|flag| flag.flag.to_string()).collect();
         flags.dedup();
         let put = self.index.put(&Document {
             record: &parsed.record,
             fields: &parsed.fields,
             body: &parsed.body,
-            numbers: &entry.number_set(&self.working.catalogue.numbers),
+            numbers: &details.number_set(&self.working.catalogue.numbers),
             flags: &flags,
             blank: blank.as_deref(),
         });
@@ -143,11 +152,18 @@ impl Engine {
 
     /// Puts the memos that were worked out since the last call into the graph.
     pub(super) fn learn_memos(&mut self) {
-        for (key, reads) in self.working.memos.take_fresh() {
+        // What may be made of a text that nobody told is not to outlast the finding out.
+        let is_sure = self.doubted.is_empty() && self.working.doubts.is_empty();
+        for Fresh { key, reads, bytes } in self.working.memos.take_fresh() {
             let node: Arc<str> = graph::memo_node(&key).into();
             let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
-            self.graph.set(&node, nodes.iter().map(String::as_str));
-            self.unwritten_nodes.insert(node);
+            if self.graph().set(&node, nodes.iter().map(String::as_str)) {
+                self.unwritten_nodes.insert(node.clone());
+            }
+            if let Some(bytes) = bytes.filter(|_| is_sure && self.ledger.is_some()) {
+                let reads = nodes.iter().map(|node| node.as_str().into()).collect();
+                self.unwritten_memos.insert(node, Some(Lasting { reads, bytes }));
+            }
         }
     }
 }

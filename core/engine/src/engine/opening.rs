@@ -1,19 +1,41 @@
 //! Opening: what an earlier engine left is taken up, or everything starts empty.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
+use imbl::OrdMap;
 use taperbook_index::Index;
 use taperbook_plugin::Plugin;
 
-use super::{Catalogue, Engine, EngineError, Files, Setup};
+use super::{Catalogue, Engine, EngineError, Setup};
 use crate::book::Book;
+use crate::closed::{self, Closed};
+use crate::entry::{Entry, Told};
 use crate::examine::ENGINE_FLAGS;
-use crate::graph::Graph;
+use crate::graph::{self, Graph};
 use crate::ledger::{Ledger, Line};
 use crate::memo::Memos;
 use crate::snapshot::{RecordCache, Snapshot};
+
+/// What is known of records.
+#[derive(Default)]
+struct Taken {
+    book: Book,
+    graph: Graph,
+    /// Where the ledger has memos, see [`Snapshot::lasting`].
+    lasting: OrdMap<u64, u64>,
+}
+
+/// What an earlier engine left on the disk.
+struct Left {
+    index: Index,
+    ledger: Ledger,
+    generation: u64,
+    taken: Taken,
+    /// Where the graph is, when it was not read yet.
+    unread_graph: Option<Closed>,
+}
 
 impl Engine {
     /// Opens what an earlier engine left, or starts empty when it left nothing usable.
@@ -23,111 +45,60 @@ impl Engine {
     /// # Errors
     /// When the state directory can't be written.
     pub fn open(setup: Setup) -> Result<Self, EngineError> {
-        let plugins: Arc<[Box<dyn Plugin>]> = setup.plugins.into();
+        let Setup { state_dir, plugins, files } = setup;
+        let plugins: Arc<[Box<dyn Plugin>]> = plugins.into();
         let catalogue = Arc::new(Catalogue::of(&plugins));
         let made_by = made_by(&plugins, &catalogue);
-        let index_dir = setup.state_dir.as_ref().map(|dir| dir.join("index"));
-        let ledger_path = setup.state_dir.as_ref().map(|dir| dir.join("ledger"));
-
-        if let Some((ledger, lines, generation, index)) =
-            reopen(ledger_path.as_deref(), index_dir.as_deref(), &catalogue, &made_by)
-        {
-            let mut engine = Self::with(
-                index,
-                Some(ledger),
-                plugins,
-                catalogue,
-                setup.files,
-                setup.state_dir,
-                made_by,
-                generation,
-            );
-            engine.load(lines);
-            return Ok(engine);
-        }
-        let index = Index::create(index_dir.as_deref(), catalogue.for_index())
-            .map_err(EngineError::Index)?;
-        let ledger = match &ledger_path {
-            Some(path) => Some(
-                Ledger::create(path, &made_by)
-                    .map_err(|error| EngineError::Ledger { path: path.clone(), error })?,
-            ),
-            None => None,
+        let left = state_dir.as_deref().and_then(|dir| reopen(dir, &catalogue, &made_by));
+        let is_closed = left.as_ref().is_some_and(|left| left.unread_graph.is_some());
+        let (index, ledger, generation, taken, unread_graph) = match left {
+            Some(left) => {
+                let Left { index, ledger, generation, taken, unread_graph } = left;
+                (index, Some(ledger), generation, taken, unread_graph)
+            }
+            None => {
+                let (index, ledger) = afresh(state_dir.as_deref(), &catalogue, &made_by)?;
+                (index, ledger, 0, Taken::default(), None)
+            }
         };
-        Ok(Self::with(index, ledger, plugins, catalogue, setup.files, setup.state_dir, made_by, 0))
-    }
-
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "called twice, right above; a struct of its own would say less"
-    )]
-    fn with(
-        index: Index,
-        ledger: Option<Ledger>,
-        plugins: Arc<[Box<dyn Plugin>]>,
-        catalogue: Arc<Catalogue>,
-        files: Arc<dyn Files>,
-        state_dir: Option<PathBuf>,
-        made_by: String,
-        generation: u64,
-    ) -> Self {
+        let Taken { book, graph, lasting } = taken;
+        let queue: VecDeque<Arc<str>> = book.unexamined().into();
         let working = Snapshot {
-            book: Book::default(),
+            book,
             searcher: index.searcher(),
             memos: Arc::new(Memos::default()),
             files,
             plugins,
             catalogue,
             cache: Arc::new(RecordCache::default()),
+            pages: ledger.as_ref().map(Ledger::pages),
+            lasting,
             doubts: Arc::default(),
             generation,
+            closed_path: state_dir.as_deref().map(|dir| dir.join(CLOSED)),
             state_dir,
         };
-        Self {
+        Ok(Self {
             published: Arc::new(working.clone()),
             working,
             index,
             ledger,
-            graph: Graph::default(),
-            queue: VecDeque::new(),
-            queued: BTreeSet::new(),
+            graph,
+            unread_graph,
+            closed_at: is_closed.then_some(generation),
+            is_torn: false,
+            queued: queue.iter().cloned().collect(),
+            queue,
             is_unordered: true,
             fresh: BTreeMap::new(),
             unwritten: BTreeSet::new(),
             unwritten_nodes: BTreeSet::new(),
             unwritten_paths: BTreeMap::new(),
+            unwritten_memos: BTreeMap::new(),
             made_by,
             doubted: BTreeSet::new(),
             trouble: None,
-        }
-    }
-
-    fn load(&mut self, lines: Vec<Line>) {
-        for line in lines {
-            match line {
-                Line::Put(entry) => {
-                    if !entry.examined && self.queued.insert(entry.id.clone()) {
-                        self.queue.push_back(entry.id.clone());
-                    }
-                    self.working.book.put(Arc::unwrap_or_clone(entry));
-                }
-                Line::Removed(id) => {
-                    self.working.book.remove(&id);
-                }
-                Line::Reads(node, reads) => self.graph.set(&node, reads.iter().map(|read| &**read)),
-                Line::Unreadable(path, why) => {
-                    self.working.book.unreadable.insert(path, why);
-                }
-                Line::Readable(path) => {
-                    self.working.book.unreadable.remove(&path);
-                }
-                Line::Made(_) | Line::Committed(_) => {}
-            }
-        }
-        let book = &self.working.book;
-        self.queue.retain(|id| book.get(id).is_some_and(|entry| !entry.examined));
-        self.queued = self.queue.iter().cloned().collect();
-        self.published = Arc::new(self.working.clone());
+        })
     }
 }
 
@@ -151,17 +122,70 @@ impl Catalogue {
     }
 }
 
-/// Opens the index, and the ledger up to the generation that the index has.
-fn reopen(
-    ledger: Option<&Path>,
-    index_dir: Option<&Path>,
+const INDEX: &str = "index";
+const LEDGER: &str = "ledger";
+const CLOSED: &str = "closed";
+
+/// Makes an empty index and ledger in place of what is there.
+fn afresh(
+    dir: Option<&Path>,
     catalogue: &Catalogue,
     made_by: &str,
-) -> Option<(Ledger, Vec<Line>, u64, Index)> {
-    let index = Index::open(Some(index_dir?), catalogue.for_index()).ok()?;
+) -> Result<(Index, Option<Ledger>), EngineError> {
+    let index = Index::create(dir.map(|dir| dir.join(INDEX)).as_deref(), catalogue.for_index())
+        .map_err(EngineError::Index)?;
+    let Some(dir) = dir else { return Ok((index, None)) };
+    closed::discard(&dir.join(CLOSED));
+    let path = dir.join(LEDGER);
+    let ledger = Ledger::create(&path, made_by);
+    Ok((index, Some(ledger.map_err(|error| EngineError::Ledger { path, error })?)))
+}
+
+/// Opens the index, and entries and graph as they were at the generation that the index has.
+fn reopen(dir: &Path, catalogue: &Catalogue, made_by: &str) -> Option<Left> {
+    let index = Index::open(Some(&dir.join(INDEX)), catalogue.for_index()).ok()?;
     let generation = index.payload().parse().ok()?;
-    let (ledger, lines) = Ledger::open(ledger?, made_by, generation).ok()??;
-    Some((ledger, lines, generation, index))
+    let path = dir.join(LEDGER);
+    if let Ok((closed, ledger, book, lasting)) =
+        Closed::read(&dir.join(CLOSED), made_by, generation, &path)
+    {
+        let taken = Taken { book, lasting, graph: Graph::default() };
+        return Some(Left { index, ledger, generation, taken, unread_graph: Some(closed) });
+    }
+    let mut taken = Taken::default();
+    let ledger =
+        Ledger::open(&path, made_by, generation, |line, at| taken.take(line, at)).ok()??;
+    Some(Left { index, ledger, generation, taken, unread_graph: None })
+}
+
+impl Taken {
+    /// Takes up a line of the ledger, with its place.
+    fn take(&mut self, line: Line, at: u64) {
+        let Self { book, graph, lasting } = self;
+        match line {
+            Line::Put(entry, _) => {
+                let entry = Arc::unwrap_or_clone(entry);
+                book.put(Entry { told: Told::At(at), ..entry });
+                book.pack_if_much();
+            }
+            Line::Examined(id, examined) => {
+                if let Some(entry) = book.get(&id) {
+                    book.put(Entry { examined, ..Arc::unwrap_or_clone(entry) });
+                }
+            }
+            Line::Removed(id) => drop(book.remove(&id)),
+            Line::Reads(node, reads) => {
+                graph.set(&node, reads.iter().map(|read| &**read));
+            }
+            Line::Memo(node, ..) => drop(lasting.insert(graph::hash(&node), at)),
+            Line::Forgotten(node) => drop(lasting.remove(&graph::hash(&node))),
+            Line::Unreadable(path, why) => {
+                book.unreadable.insert(path, why);
+            }
+            Line::Readable(path) => drop(book.unreadable.remove(&path)),
+            Line::Made(_) | Line::Committed(_) => {}
+        }
+    }
 }
 
 /// Names the program that writes the state: version, plugins, and the very executable, since a number may be worked

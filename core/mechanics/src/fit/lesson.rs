@@ -63,6 +63,43 @@ impl Lesson {
         }
     }
 
+    /// Gives it as bytes, exactly, so that it can be kept; [`Lesson::from_bytes`] reads them.
+    pub fn to_bytes(&self) -> Vec<u8> {
+        let (boards, clamps) = self.boards_and_clamps();
+        let mut bytes = Vec::with_capacity(16 + 4 * (self.rows.len() + self.told.len()));
+        for count in [boards.len(), clamps.len(), self.told.len()] {
+            bytes.extend((count as u64).to_le_bytes());
+        }
+        boards.iter().chain(clamps).for_each(|key| bytes.extend(key.to_le_bytes()));
+        let numbers = self.rows.iter().chain(&self.told).chain([&self.length_variance]);
+        numbers.for_each(|number| bytes.extend(number.to_le_bytes()));
+        bytes
+    }
+
+    /// Reads what [`Lesson::to_bytes`] gave; `None` where it is something else.
+    pub fn from_bytes(bytes: &[u8]) -> Option<Self> {
+        let word = |bytes: &[u8]| bytes.try_into().ok().map(u64::from_le_bytes);
+        let mut heads = bytes.chunks_exact(8).map(word);
+        let mut count = || heads.next()??.try_into().ok();
+        let (n_boards, n_clamps, n_told): (usize, usize, usize) = (count()?, count()?, count()?);
+        let n_keys = n_boards.checked_add(n_clamps)?;
+        let rest = bytes.get(8usize.checked_mul(n_keys.checked_add(3)?)?..)?;
+        let keys: Vec<u64> = heads.take(n_keys).collect::<Option<_>>()?;
+        let setups = Setups::of_keys(&keys[..n_boards], &keys[n_boards..])?;
+        let n_rows = setups.n().checked_mul(n_told)?;
+        if Some(rest.len()) != n_rows.checked_add(n_told)?.checked_add(1)?.checked_mul(4) {
+            return None;
+        }
+        let single = |four: &[u8]| four.try_into().ok().map(f32::from_le_bytes);
+        let mut numbers = rest.chunks_exact(4).map(single);
+        Some(Self {
+            setups,
+            rows: numbers.by_ref().take(n_rows).collect::<Option<_>>()?,
+            told: numbers.by_ref().take(n_told).collect::<Option<_>>()?,
+            length_variance: numbers.next()??,
+        })
+    }
+
     /// The boards that something was read on, and the clamps.
     pub fn boards_and_clamps(&self) -> (&[u64], &[u64]) {
         (self.setups.boards(), self.setups.clamps())
@@ -139,4 +176,39 @@ fn squeeze(rows: &[&[f64]], told: &[f64], n: usize) -> (Vec<f64>, Vec<f64>) {
 )]
 fn single(value: f64) -> f32 {
     value as f32
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_lesson_comes_back_from_its_bytes() {
+        let setups = Setups::of_keys(&[3, 7], &[9]).unwrap();
+        let n = setups.n();
+        let numbers = |n: usize| (0..).take(n).map(|i| 0.37_f32.powi(i % 40) - 0.1);
+        let lesson = Lesson {
+            setups,
+            rows: numbers(4 * n).collect(),
+            told: numbers(4).collect(),
+            length_variance: 1e-7,
+        };
+        let bytes = lesson.to_bytes();
+        assert_eq!(Lesson::from_bytes(&bytes), Some(lesson));
+        for cut in 0..bytes.len() {
+            assert_eq!(Lesson::from_bytes(&bytes[..cut]), None);
+        }
+        for place in 0..24 {
+            let mut other = bytes.clone();
+            other[place] ^= 0x81;
+            assert_eq!(Lesson::from_bytes(&other), None, "another count at {place}");
+        }
+        let none = Lesson {
+            setups: Setups::default(),
+            rows: Box::default(),
+            told: Box::default(),
+            length_variance: 0.0,
+        };
+        assert_eq!(Lesson::from_bytes(&none.to_bytes()), Some(none));
+    }
 }

@@ -28,6 +28,13 @@ impl Setups {
         all
     }
 
+    /// Those of some keys, each sort in order and without repeats; else nothing.
+    pub(crate) fn of_keys(boards: &[u64], clamps: &[u64]) -> Option<Self> {
+        let in_order = |keys: &[u64]| keys.windows(2).all(|pair| pair[0] < pair[1]);
+        let setups = || Self { boards: boards.to_vec(), clamps: clamps.to_vec() };
+        (in_order(boards) && in_order(clamps)).then(setups)
+    }
+
     fn add(&mut self, setup: Setup) {
         for (keys, key) in [(&mut self.boards, setup.board), (&mut self.clamps, setup.clamp)] {
             if let Err(place) = keys.binary_search(&key) {
