@@ -85,6 +85,12 @@ while (texts.nextNode()) {
   const large = parseFloat(style.fontSize) >= 24 || (parseFloat(style.fontSize) >= 18.66 && Number(style.fontWeight) >= 700);
   if (contrast < (large ? 3 : 4.5)) say(`contrast of ${contrast.toFixed(2)}`, element);
 }
+for (const field of document.querySelectorAll("[placeholder]")) {
+  const ground = behind(field);
+  const [a, b] = [light(over(rgba(getComputedStyle(field, "::placeholder").color), ground)), light(ground)];
+  const contrast = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+  if (contrast < 4.5) say(`contrast of ${contrast.toFixed(2)} of what is hinted`, field);
+}
 
 // No labels of a drawing lie over each other or stand off its paper.
 for (const drawing of document.querySelectorAll("svg:not([aria-hidden])")) {

@@ -45,8 +45,9 @@ class Browser:
     def devtools(self, command, **values):
         return self.do("goog/cdp/execute", {"cmd": command, "params": values})
 
-    def look(self, width, dark=False):
-        self.devtools("Emulation.setDeviceMetricsOverride", width=width, height=900, deviceScaleFactor=1, mobile=width < 500)
+    def look(self, width, dark=False, height=900):
+        size = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": width < 500}
+        self.devtools("Emulation.setDeviceMetricsOverride", **size)
         scheme = "dark" if dark else "light"
         self.devtools("Emulation.setEmulatedMedia", features=[{"name": "prefers-color-scheme", "value": scheme}])
 
@@ -125,10 +126,10 @@ def main():
                 take_all(browser, shop, chosen.all)
                 return
             here = pathlib.Path(__file__).parent
-            browser.look(880)
+            browser.look(880, height=1640)
             browser.open(shop.address + PAGES["try"])
             browser.picture(here / "try.png", whole=False)
-            browser.look(380)
+            browser.look(380, height=860)
             browser.open(shop.address + PAGES["bench"])
             browser.picture(here / "bench.png", whole=False)
         finally:

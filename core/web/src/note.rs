@@ -5,13 +5,27 @@ use std::collections::{HashMap, HashSet};
 use maud::{Markup, PreEscaped};
 use pulldown_cmark::{Event, HeadingLevel, Options, Parser, Tag, TagEnd};
 
-/// Prints what stands below the front matter of a file.
-pub(crate) fn note(text: &str) -> Markup {
+/// Prints what stands below the front matter of a file, without a first heading that is the title of the page already.
+pub(crate) fn note(text: &str, title: &str) -> Markup {
     let body = taperbook_record::body_of(text);
     let mut raw = String::with_capacity(body.len() * 2);
-    let events = Parser::new_ext(body, Options::ENABLE_TABLES).map(below_the_title);
+    let events: Vec<Event> = Parser::new_ext(body, Options::ENABLE_TABLES).collect();
+    let n_titles = title_events(&events, title);
+    let events = events.into_iter().skip(n_titles).map(below_the_title);
     pulldown_cmark::html::push_html(&mut raw, events);
     PreEscaped(clean(&raw))
+}
+
+/// Counts the events of a first heading that says nothing but the title.
+fn title_events(events: &[Event], title: &str) -> usize {
+    match events {
+        [Event::Start(Tag::Heading { .. }), Event::Text(words), Event::End(_), ..]
+            if **words == *title =>
+        {
+            3
+        }
+        _ => 0,
+    }
 }
 
 /// Headings of a note stand below those of the page.
@@ -77,7 +91,7 @@ mod tests {
     #[track_caller]
     fn check(body: &str, expected: &str) {
         assert_eq!(
-            note(&format!("---\nkind: build\n---\n{body}\n")).into_string().trim(),
+            note(&format!("---\nkind: build\n---\n{body}\n"), "Per").into_string().trim(),
             expected
         );
     }
@@ -88,6 +102,7 @@ mod tests {
             "She said: *soft*.\n\n- one",
             "<p>She said: <em>soft</em>.</p>\n<ul>\n<li>one</li>\n</ul>",
         );
+        check("# Per\n\nx", "<p>x</p>");
         check("# Ilse\n\nx", "<h3>Ilse</h3>\n<p>x</p>");
         check("a < b & c", "<p>a &lt; b &amp; c</p>");
     }

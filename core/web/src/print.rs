@@ -27,6 +27,20 @@ pub(crate) fn number(units: Units, key: &str, number: &Number) -> Markup {
     }
 }
 
+/// A message, with what it quotes set as what is typed.
+pub(crate) fn words(message: &str) -> Markup {
+    let mut parts: Vec<&str> = message.split('`').collect();
+    if parts.len().is_multiple_of(2) {
+        // A mark without its other one is a mark.
+        parts = vec![message];
+    }
+    html! {
+        @for (part_idx, part) in parts.iter().enumerate() {
+            @if part_idx.is_multiple_of(2) { (part) } @else { code { (part) } }
+        }
+    }
+}
+
 /// A bar of a number beside what is allowed.
 pub(crate) fn bar(number: Option<&Number>, limit: Option<&Stated>) -> Markup {
     let allowed = limit.map_or((None, None), |limit| (limit.low, limit.high));
@@ -67,7 +81,7 @@ pub(crate) fn drawings(draw: impl Fn(Paper) -> String) -> Markup {
 pub(crate) fn not_yet(what: &str, answer: Option<&Answer>) -> Markup {
     match answer {
         Some(Answer::Refused(refusal)) => {
-            html! { p.missing { (what) " can't be shown: " (refusal.message) } }
+            html! { p.missing { (what) " can't be shown: " (words(&refusal.message)) } }
         }
         _ => html! {},
     }
@@ -88,7 +102,7 @@ pub(crate) fn flag(flag: &FlagAnswer, with_record: bool) -> Markup {
             }
             span.place { "line " (flag.line) ", column " (flag.column) }
             br;
-            (flag.message)
+            (words(&flag.message))
         }
     }
 }
@@ -103,7 +117,7 @@ pub(crate) fn problem(problem: &ProblemAnswer, with_record: bool) -> Markup {
             }
             span.place { "line " (problem.line) ", column " (problem.column) }
             br;
-            (problem.message)
+            (words(&problem.message))
         }
     }
 }
@@ -118,7 +132,20 @@ pub(crate) fn refused(refusal: &Refusal, query: &str) -> Markup {
     html! {
         div.fault role="alert" {
             @if let Some(caret) = caret { pre.caret { (caret) } }
-            p { (refusal.message) }
+            p { (words(&refusal.message)) }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_message_quotes_is_set_apart_and_still_text() {
+        let printed = |message| words(message).into_string();
+        assert_eq!(printed("`<7` has no unit"), "<code>&lt;7</code> has no unit");
+        assert_eq!(printed("a ` alone"), "a ` alone");
+        assert_eq!(printed(""), "");
     }
 }

@@ -20,7 +20,7 @@ use taperbook_units::Units;
 
 use crate::pages::{bench, faults, find, record, trial};
 use crate::pen::{self, Pen, cookie};
-use crate::{Shop, Wrote, changes, guard, statics};
+use crate::{Shop, Wrote, changes, guard, print, statics};
 
 /// A form holds no more than this.
 const MOST_FORM_BYTES: usize = 16 * 1024;
@@ -168,7 +168,7 @@ impl IntoResponse for Trouble {
         let sheet = Sheet { title: "That did not work", query: "", units: Units::default() };
         let body = html! {
             h1 { "That did not work" }
-            p.fault { (self.message) }
+            p.fault { (print::words(&self.message)) }
         };
         (self.status, sheet.page(&visit, &body)).into_response()
     }

@@ -76,7 +76,7 @@ fn boards(shop: &str) -> Vec<String> {
 /// Says why nothing can be written.
 pub(crate) fn no_pen() -> Markup {
     html! {
-        p.missing { "This browser has no pen: to write from here, open the address with `/pen/` in it that the daemon printed at its start." }
+        p.missing { (print::words("This browser has no pen: to write from here, open the address with `/pen/` in it that the daemon printed at its start.")) }
     }
 }
 
@@ -89,7 +89,7 @@ fn wake(wrote: &[Wrote], has_pen: bool) -> Markup {
                     div {
                         p { "written at " (wrote.path) ", line " (wrote.line) }
                         pre { (wrote.inserted.trim_matches(['\n', '\r'])) }
-                        @for doubt in &wrote.doubts { p.fault { "look again: " (doubt) } }
+                        @for doubt in &wrote.doubts { p.fault { "look again: " (print::words(doubt)) } }
                         @if has_pen {
                             form method="post" action="/undo" {
                                 input type="hidden" name="number" value=(wrote.number);
@@ -117,9 +117,9 @@ fn cuts(units: Units, shown: &ShowAnswer, next: Option<&SuggestAdvice>) -> Marku
         h2 { "A cut" }
         (print::cautions())
         @if let Some(next) = next {
-            @if let Some(why) = &next.why_stop { p { (why) } }
+            @if let Some(why) = &next.why_stop { p { (print::words(why)) } }
             @if let Some(measure) = &next.measure_next {
-                p { b { (if off.is_empty() { "Measure first: " } else { "What else would tell most: " }) } (measure) }
+                p { b { (if off.is_empty() { "Measure first: " } else { "What else would tell most: " }) } (print::words(measure)) }
             }
         }
         @if let Some(ends) = ends && !off.is_empty() {

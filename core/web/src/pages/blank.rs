@@ -41,7 +41,7 @@ pub(crate) async fn blank(
         @if shown.kind == "blank" { (all_builds(units, shown, &query, builds)) }
         @if let Some(Answer::ExplainRecord(learned)) = answers.get(2) {
             h2 { "What the shop has learned of it" }
-            ul.learned { @for words in &learned.words { li { (words) } } }
+            ul.learned { @for words in &learned.words { li { (print::words(words)) } } }
         }
         h2 { "What it could become" }
         @match answers.get(1) {

@@ -67,9 +67,9 @@ fn flags_page(
             h1 { @if let Some(only) = only { "Flag " (only) } @else { "Flags" } }
             @if let Some(explained) = explained {
                 dl.explained {
-                    dt { "finds" } dd { (explained.finds) }
-                    dt { "why" } dd { (explained.why) }
-                    dt { "example" } dd { (explained.example) }
+                    dt { "finds" } dd { (print::words(&explained.finds)) }
+                    dt { "why" } dd { (print::words(&explained.why)) }
+                    dt { "example" } dd { (print::words(&explained.example)) }
                 }
                 p { a href="/flags" { "all flags" } }
             } @else if 1 < found.n_flags.len() {

@@ -69,7 +69,7 @@ fn found_page(units: Units, query: &str, found: &FindAnswer) -> Markup {
                 }
             }
             @if query.is_empty() && found.total == 0 {
-                p { "There is no record in the shop folder yet. `taperbook new blank NAME` and `taperbook new build NAME` write the first ones; what is saved there shows up here by itself." }
+                p { (print::words("There is no record in the shop folder yet. `taperbook new blank NAME` and `taperbook new build NAME` write the first ones; what is saved there shows up here by itself.")) }
             } @else if query.is_empty() {
                 p { (found.total) (if found.total == 1 { " record" } else { " records" }) " in the book." }
             } @else if found.total == 0 {

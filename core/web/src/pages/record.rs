@@ -51,7 +51,7 @@ fn whole(units: Units, shown: &ShowAnswer, middle: &Markup) -> Markup {
                     tr { th scope="row" { (print::name(key)) } td { (print::number(units, key, number)) } }
                 } }
             }
-            @let words = note(&shown.text);
+            @let words = note(&shown.text, &shown.title);
             @if shown.kind != "shop" && !words.0.trim().is_empty() {
                 section.note { h2 { "In the builder's words" } (words) }
             }

@@ -86,7 +86,7 @@ pub(crate) async fn trial(
     let (units, mut answers) = site.ask(&visit, questions).await?;
     let shown = record::shown(answers.pop_front())?;
     let tried = match &ends {
-        Err(message) => html! { p.fault role="alert" { (message) } },
+        Err(message) => html! { p.fault role="alert" { (print::words(message)) } },
         Ok(ends) => {
             let writes = Writes {
                 item: ends.item(&site.shop.today()),
@@ -163,10 +163,13 @@ fn tried(units: Units, shown: &ShowAnswer, answers: &[Answer], writes: &Writes) 
     };
     html! {
         @match tried {
-            Answer::Try(tried) => {
-                ul.words { @for words in &tried.advice.words { li { (words) } } }
+            Answer::Try(_) if writes.item.is_none() => {
+                p.missing { "Nothing comes off yet: move a cut, or write one and try it." }
             },
-            Answer::Refused(refusal) => p.fault role="alert" { (refusal.message) },
+            Answer::Try(tried) => {
+                ul.words { @for words in &tried.advice.words { li { (print::words(words)) } } }
+            },
+            Answer::Refused(refusal) => p.fault role="alert" { (print::words(&refusal.message)) },
             _ => {},
         }
         @if let Answer::Marks(marks) = marks {
