@@ -46,6 +46,7 @@ mod shape;
 mod tangent;
 #[cfg(test)]
 mod tests;
+mod turn;
 
 use std::f64::consts::FRAC_PI_2;
 

@@ -18,6 +18,7 @@ use std::f64::consts::FRAC_PI_2;
 use super::beam::{Beam, GAUSS, GAUSS_WEIGHT};
 use super::field::{Field, Pair};
 use super::newton::{Moved, Row};
+use super::turn::sin_cos;
 
 /// How the root is held, in rad and rad per N m.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -70,6 +71,8 @@ impl Moved {
     }
 }
 
+/// A clamp raised by no more than this, in rad, either way is raised slightly.
+const SLIGHTLY_RAISED: f64 = 0.1;
 /// No step of a continuation turns it further than this.
 const LONGEST_CONTINUATION_STEP: f64 = 0.6;
 /// The shortest step of a continuation, as a part of the load: where even this does not lead on, the blank has buckled.
@@ -91,16 +94,21 @@ impl Elastica {
         let n = beam.elements.len();
         // Own weight and a pull straight down on a clamp that is not raised make Π convex where 0 <= φ <= 90°,
         // so there is one solution there and nothing to go astray.
-        let convex = root.raised == 0.0
+        // So it is where the clamp is raised slightly and −α <= φ: two solutions of one pull would differ by δ with
+        // ∫ EI δ'² + Fd sin φ̄ δ² = 0 for some φ̄ between them, and the second part is below zero only near the root, until
+        // the moment has turned the blank by α. That is as far as s = α EI / Fd X or so, X being how far out the load
+        // hangs, and as δ begins at the clamp with nothing the first part is larger there by 2 Fd X² / α³ EI times.
+        let convex = root.raised.abs() <= SLIGHTLY_RAISED
             && backward == 0.0
             && !matches!(target, Target::Pull(pull) if pull < 0.0);
         self.phi.reset(n, -root.raised);
         self.pull = 0.0;
         if convex && let Target::TipDrop(drop) = target {
-            self.guess(beam, drop);
+            self.guess(beam, root, drop);
         }
         if convex && self.newton(beam, root, backward, target, 1.0).is_ok() {
-            let within = |pair: &Pair| (-1e-6..=FRAC_PI_2 + 1e-6).contains(&pair.node);
+            let least = (-root.raised).min(0.0) - 1e-6;
+            let within = |pair: &Pair| (least..=FRAC_PI_2 + 1e-6).contains(&pair.node);
             if self.pull < 0.0 || self.phi.0.iter().all(within) {
                 return Ok(());
             }
@@ -141,7 +149,7 @@ impl Elastica {
         let mut drop = 0.0;
         for (element_idx, element) in beam.elements.iter().enumerate() {
             for (g, weight) in GAUSS_WEIGHT.iter().enumerate() {
-                drop += weight * element.length * self.phi.at(element_idx, GAUSS[g]).sin();
+                drop += weight * element.length * sin_cos(self.phi.at(element_idx, GAUSS[g])).0;
             }
         }
         drop
@@ -149,7 +157,7 @@ impl Elastica {
 
     /// A bend that is near the one that brings the tip down by `drop`: that of linear theory, with a drop that stands for the
     /// part by which a sine is less than its angle.
-    fn guess(&mut self, beam: &Beam, drop: f64) {
+    fn guess(&mut self, beam: &Beam, root: Root, drop: f64) {
         const LINEAR: f64 = 1.12;
         // The tip's linear drops under own weight and under a newton, by virtual work; moments of own weight go to `step`.
         let (mut by_weight, mut by_newton) = (0.0, 0.0);
@@ -164,8 +172,9 @@ impl Elastica {
             by_newton += element.flexibility.whole * middle * middle;
             from_tip += element.length;
         }
-        self.pull = ((LINEAR * drop - by_weight) / by_newton).max(0.0);
-        let (mut from_clamp, mut angle) = (0.0, 0.0);
+        let bent = LINEAR * drop + root.raised * beam.free;
+        self.pull = ((bent - by_weight) / by_newton).max(0.0);
+        let (mut from_clamp, mut angle) = (0.0, -root.raised);
         for (element_idx, element) in beam.elements.iter().enumerate() {
             let middle = beam.free - from_clamp - 0.5 * element.length;
             let moment = self.step.0[element_idx].middle + self.pull * middle;

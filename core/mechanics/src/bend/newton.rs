@@ -6,6 +6,7 @@ use super::beam::{Beam, GAUSS_WEIGHT};
 use super::elastica::{Elastica, Fail, Root, Target};
 use super::field::{Field, Pair, SHAPE};
 use super::flexibility::Bending;
+use super::turn::sin_cos;
 
 /// No Newton step turns the blank further than this at any place, in rad.
 const LONGEST_STEP: f64 = 0.7;
@@ -124,7 +125,7 @@ impl Elastica {
             for g in 0..3 {
                 let [to_a, to_b, to_middle] = SHAPE[g];
                 let share = GAUSS_WEIGHT[g] * element.length;
-                let (sin, cos) = (a * to_a + b * to_b + middle * to_middle).sin_cos();
+                let (sin, cos) = sin_cos(a * to_a + b * to_b + middle * to_middle);
                 let down = pull_down + weight_part * element.weight[g];
                 let turning = share * (pull_out * sin - down * cos);
                 residual[0] += turning * to_a;

@@ -9,6 +9,7 @@
 use super::beam::{Beam, GAUSS, GAUSS_WEIGHT};
 use super::elastica::{Elastica, Root, Target};
 use super::field::Field;
+use super::turn::sin_cos;
 
 /// Derivatives of a number by all that makes it.
 #[derive(Debug, Clone, Default)]
@@ -116,8 +117,10 @@ impl Elastica {
                 let moment = self.phi.moment(element_idx, bending, g);
                 let by_moment = lambda.moment(element_idx, bending, g);
                 stiffness[g] = -share * moment * by_moment / element.stiffness[g];
-                let (cos, value) =
-                    (self.phi.at(element_idx, GAUSS[g]).cos(), lambda.at(element_idx, GAUSS[g]));
+                let (cos, value) = (
+                    sin_cos(self.phi.at(element_idx, GAUSS[g])).1,
+                    lambda.at(element_idx, GAUSS[g]),
+                );
                 weight[g] = share * cos * value;
                 gradient.log_density += weight[g] * element.weight[g];
             }
@@ -156,7 +159,7 @@ impl Elastica {
                     let until = if element_idx == element { part } else { 1.0 };
                     for g in 0..3 {
                         let place = until * GAUSS[g];
-                        let (sin, cos) = self.phi.at(element_idx, place).sin_cos();
+                        let (sin, cos) = sin_cos(self.phi.at(element_idx, place));
                         let share = GAUSS_WEIGHT[g] * whole.length * until;
                         field.spread(element_idx, place, -share * (out * sin + up * cos));
                     }

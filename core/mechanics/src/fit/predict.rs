@@ -35,6 +35,24 @@ pub(crate) struct Third {
     pub(crate) bend_centre: Predicted,
 }
 
+/// One of the numbers of [`Third`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum OfThird {
+    Power,
+    TipAngle,
+    BendCentre,
+}
+
+/// A piece bent by the third-length weight, and what is known of that.
+#[derive(Debug)]
+struct BentToThird {
+    state: State,
+    held: Held,
+    beam: Result<Beam, BendError>,
+    /// By [`OfThird`].
+    known: [Option<Predicted>; 3],
+}
+
 /// Whose clamp it is held in.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Held {
@@ -67,7 +85,8 @@ pub(crate) struct Asked<'piece> {
     adjoint: Adjoint,
     gradient: Gradient,
     mode: Mode,
-    third: Option<(State, Held, Result<Third, BendError>)>,
+    /// In `elastica` as long as it is here.
+    third: Option<BentToThird>,
     bent: Option<(State, Root, f64, Result<Beam, BendError>)>,
 }
 
@@ -87,17 +106,47 @@ impl<'piece> Asked<'piece> {
 
     /// Power, tip angle and bend centre; a power below zero when the piece is too limp, which a fit can still work with.
     pub(crate) fn third(&mut self, state: State, held: Held) -> Result<Third, BendError> {
-        if let Some((before, held_before, third)) = self.third
-            && (before, held_before) == (state, held)
-        {
-            return third;
-        }
-        let third = self.find_third(state, held);
-        self.third = Some((state, held, third));
-        third
+        Ok(Third {
+            power: self.of_third(state, held, OfThird::Power)?,
+            tip_angle: self.of_third(state, held, OfThird::TipAngle)?,
+            bend_centre: self.of_third(state, held, OfThird::BendCentre)?,
+        })
     }
 
-    fn find_third(&mut self, state: State, held: Held) -> Result<Third, BendError> {
+    /// One of these numbers alone.
+    pub(crate) fn of_third(
+        &mut self,
+        state: State,
+        held: Held,
+        which: OfThird,
+    ) -> Result<Predicted, BendError> {
+        if !self.third.as_ref().is_some_and(|third| (third.state, third.held) == (state, held)) {
+            let beam = self.bend_to_third(state, held);
+            self.third = Some(BentToThird { state, held, beam, known: [None; 3] });
+        }
+        let Some(third) = &mut self.third else { return Err(BendError::NoSolution) };
+        let beam = third.beam.as_ref().map_err(|error| *error)?;
+        let known = &mut third.known[which as usize];
+        if let Some(known) = known {
+            return Ok(*known);
+        }
+        let Self { piece, elastica, adjoint, gradient, .. } = self;
+        let (number, value, scale, stretched) = match which {
+            OfThird::Power => {
+                (Number::Pull, elastica.pull, 1.0 / STANDARD_GRAVITY, -2.0 * elastica.pull)
+            }
+            OfThird::TipAngle => (Number::TipAngle, elastica.tip_angle(), 1.0, 0.0),
+            OfThird::BendCentre => (Number::BendCentre, elastica.bend_centre(beam), 1.0, 0.0),
+        };
+        let (root, target) = (held.root(), Target::TipDrop(beam.free / 3.0));
+        elastica.gradient(beam, root, target, number, adjoint, gradient);
+        let mut by = piece.by_parameters(beam, gradient, held.is_unsure());
+        by[LENGTH] = stretch(gradient, root, stretched) / beam.free;
+        Ok(*known.insert(Predicted { value: value * scale, by: by.map(|slope| slope * scale) }))
+    }
+
+    /// Leaves the bend in `elastica`, ready for derivatives.
+    fn bend_to_third(&mut self, state: State, held: Held) -> Result<Beam, BendError> {
         let (beam, root) = self.set_up(state, held, BEND_ELEMENTS)?;
         self.bent = None;
         let target = Target::TipDrop(beam.free / 3.0);
@@ -105,20 +154,7 @@ impl<'piece> Asked<'piece> {
         if solved.is_err() || !self.elastica.prepare(&beam, root, 0.0, target) {
             return Err(BendError::NoSolution);
         }
-        let (pull, angle) = (self.elastica.pull, self.elastica.tip_angle());
-        let centre = self.elastica.bend_centre(&beam);
-        let mut ask = |number, value: f64, scale: f64, stretched: f64| {
-            let Self { piece, elastica, adjoint, gradient, .. } = self;
-            elastica.gradient(&beam, root, target, number, adjoint, gradient);
-            let mut by = piece.by_parameters(&beam, gradient, held.is_unsure());
-            by[LENGTH] = stretch(gradient, root, stretched) / beam.free;
-            Predicted { value: value * scale, by: by.map(|slope| slope * scale) }
-        };
-        Ok(Third {
-            power: ask(Number::Pull, pull, 1.0 / STANDARD_GRAVITY, -2.0 * pull),
-            tip_angle: ask(Number::TipAngle, angle, 1.0, 0.0),
-            bend_centre: ask(Number::BendCentre, centre, 1.0, 0.0),
-        })
+        Ok(beam)
     }
 
     /// Why a piece has no power: it sags by itself below a third of its free length.
@@ -278,7 +314,7 @@ impl<'piece> Asked<'piece> {
         backward: f64,
     ) -> Result<Predicted, BendError> {
         let (beam, root) = self.set_up(state, Held::In(root), BEND_ELEMENTS)?;
-        self.bent = None;
+        (self.third, self.bent) = (None, None);
         solve_pull(&beam, root, tip_angle, backward, &mut self.elastica)?;
         let target = Target::TipAngle(tip_angle);
         if !self.elastica.prepare(&beam, root, backward, target) {

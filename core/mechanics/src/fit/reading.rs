@@ -6,7 +6,7 @@ use super::errors::Errors;
 use super::least_squares::wild::WILD;
 use super::outcome::Missing;
 use super::parameters::Slopes;
-use super::predict::{Asked, Held, Predicted, State};
+use super::predict::{Asked, Held, OfThird, Predicted, State};
 use super::prior::Prior;
 use super::setup::Setup;
 use crate::bend::Root;
@@ -126,9 +126,12 @@ impl Reading {
         let straying = |at: f64, caliper: Length| caliper.m().hypot(prior.apart(at));
         let held = Held::In(root);
         let compared = match self.measured {
-            Measured::Power(_) => self.as_part(asked.third(state, held)?.power, errors.reclamp),
+            Measured::Power(_) => {
+                self.as_part(asked.of_third(state, held, OfThird::Power)?, errors.reclamp)
+            }
             Measured::TipAngle(_) => {
-                self.plainly(asked.third(state, held)?.tip_angle, errors.tip_angle.rad())
+                let tip_angle = asked.of_third(state, held, OfThird::TipAngle)?;
+                self.plainly(tip_angle, errors.tip_angle.rad())
             }
             Measured::Frequency(_) => self.as_part(asked.frequency(state, held)?, errors.frequency),
             Measured::Weight(_) => {
