@@ -146,6 +146,8 @@ def suggestions(program, place, n_builds):
     explain = {"ask": "explain", "what": "heron"}
     tell(f"{name}: the page of the model, first time", asked(shop, explain, 1))
     tell(f"{name}: the page of the model", asked(shop, explain, 5))
+    while shop.ask({"ask": "status"})[0]["answer"]["pending"]:
+        time.sleep(0.1)
     shop.stop()
     start = time.perf_counter()
     shop.start()

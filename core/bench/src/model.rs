@@ -179,7 +179,7 @@ pub fn model(view: &View, card: &str) -> Arc<Model> {
 }
 
 /// So many pieces before one are looked back at for what was known of the model when it came: more tell no more.
-const LOOKED_BACK_AT: usize = 60;
+const LOOKED_BACK_AT: usize = 24;
 
 /// Gives what was believed of a piece before its first reading, from its card and from the builds that came before it, and how many of
 /// those there were; `None` for a build that does not teach.
