@@ -35,6 +35,8 @@ pub struct Piece {
     pub setup: Setup,
     /// Whether the tilt of that board was measured.
     pub is_levelled: bool,
+    /// Whether the give of that clamp was measured.
+    pub is_give_known: bool,
     /// Its readings.
     pub taken: Vec<Taken>,
     /// The mechanics, or what must be measured to have one.
@@ -155,6 +157,7 @@ fn piece_of_build(view: &View, record: &Record, build: &Build) -> Piece {
         held_at,
         setup,
         is_levelled: is_levelled(&errors, setup),
+        is_give_known: is_give_known(&errors, setup),
         taken,
         fitted,
     }
@@ -187,6 +190,7 @@ fn piece_of_card(view: &View, record: &Record, blank: &Blank) -> Piece {
         held_at: held_at(view, None, Some(&record.id)),
         setup,
         is_levelled: is_levelled(&errors, setup),
+        is_give_known: is_give_known(&errors, setup),
         taken: Vec::new(),
         fitted,
     }
@@ -194,6 +198,10 @@ fn piece_of_card(view: &View, record: &Record, blank: &Blank) -> Piece {
 
 fn is_levelled(errors: &Errors, setup: Setup) -> bool {
     errors.levels.iter().any(|level| level.board == setup.board)
+}
+
+fn is_give_known(errors: &Errors, setup: Setup) -> bool {
+    errors.gives.iter().any(|give| give.clamp == setup.clamp)
 }
 
 /// What is known of a piece by itself.

@@ -13,7 +13,7 @@
 //! | diameter at butt and tip | the caliper's error, and what pieces of a model differ by; between the calipers at each end, a belly |
 //! | ln EI at seven knots | 7 %, and the caliper's error there; 30 % near a solid tip |
 //! | modulus and density of a solid tip | glass or carbon |
-//! | tilt of each board | level to 0.5°, or measured to 0.15° |
+//! | tilt of each board | level to 0.5°, or measured to 0.1° |
 //! | give of each clamp | 0.0012 rad per N m within a factor of three |
 //!
 //! All but those of boards and clamps are relative to the shape that the card measured; [`Errors`] sets them.

@@ -166,6 +166,18 @@ impl Bench {
         wall + self.instruments.wall * self.deviate()
     }
 
+    /// Reads how far the clamp is tilted upward, by a level that is off by so much.
+    pub fn read_tilt(&mut self, error: Angle) -> Angle {
+        Angle::from_rad(self.clamp.raised) + error * self.deviate()
+    }
+
+    /// Reads how far the clamp turns under 1 kg hung a metre out on a stiff bar, by a level that is read before and after: what it is off by
+    /// is the same both times, so that only the reading of it counts.
+    pub fn read_give(&mut self, error: Angle) -> Angle {
+        let turned = Angle::from_rad(self.clamp.give * STANDARD_GRAVITY) + error * self.deviate();
+        Angle::from_rad(turned.rad().max(0.0))
+    }
+
     /// Reads the third-length weight, clamped anew.
     ///
     /// # Errors

@@ -41,6 +41,7 @@ pub mod hand;
 pub mod helpers;
 pub mod piece;
 pub mod rng;
+pub mod shop;
 pub mod style;
 pub mod truth;
 mod vibrate;

@@ -8,15 +8,30 @@ use crate::brief::is_bent;
 use crate::guard;
 use crate::problem::NINETY_FIVE;
 use crate::reach;
-use crate::step::{LEAST_CUT, can_still_be_finished, marked};
-use crate::weigh::{LIKELY_INSIDE, WORTH_WAITING, Weighed};
+use crate::step::{LEAST_CUT, MOST_SPOILT, marked};
+use crate::weigh::{LIKELY_INSIDE, SURELY_INSIDE, WORTH_WAITING, Weighed};
 use crate::words;
 use crate::worth::{self, Help};
 
 /// So many standard deviations are as good as certain (one in 700 is beyond).
 const CERTAIN: f64 = 3.0;
+/// A piece that is in reach with a better chance than this is not given up while readings may be wrong.
+const IN_REACH: f64 = 1e-3;
+/// With so many power readings in one state nobody is asked for another to give up an aim.
+const ENOUGH: usize = 2;
+/// A power is read again for less than other readings: it costs a minute, and a cut costs a blank.
+const WORTH_A_MINUTE: f64 = 0.03;
 
 impl Weighed<'_> {
+    /// That a length must be read before anything else, since nothing but the log tells what was cut.
+    pub(crate) fn length_not_read(&self) -> Option<String> {
+        let present = self.case.piece.walk.present();
+        (present.item.is_some() && !present.length_was_read).then(|| {
+            "length by tape: none was read since the last cut, and a slip of the saw or of the log would go unnoticed"
+                .to_owned()
+        })
+    }
+
     /// The reading that is missing since the last cut.
     pub(crate) fn not_read_since(&self) -> Option<String> {
         let bent = self.problem.measures.iter().copied().any(is_bent);
@@ -33,7 +48,7 @@ impl Weighed<'_> {
         let diameter = self.diameter_at_the_cut();
         let help = diameter
             .as_ref()
-            .or(self.help.as_ref())
+            .or(self.help_at_hand())
             .filter(|help| WORTH_WAITING <= help.narrows)?;
         let cuts = self.plan.target.cuts;
         (LEAST_CUT <= cuts.tip || LEAST_CUT <= cuts.butt).then(|| {
@@ -78,6 +93,7 @@ impl Weighed<'_> {
                         units.cut(at)
                     ),
                     narrows,
+                    at_hand: true,
                     gain: format!(
                         "{} there is known to {} only, and a caliper knows it to {}",
                         measure.words(),
@@ -91,7 +107,7 @@ impl Weighed<'_> {
 
     /// What to measure before an end is left as it is, when that would make a good part of its cut sure.
     pub(crate) fn first_measure(&self, end: End) -> Option<String> {
-        let help = self.help.as_ref()?;
+        let help = self.help_at_hand()?;
         let (best, wish) = self.plan.at(end);
         let then =
             marked(wish.narrowed(help.narrows).sure(best, self.case.saw.error), self.case.units);
@@ -108,54 +124,73 @@ impl Weighed<'_> {
         })
     }
 
-    /// What to read before the work is given up: again, when one power reading alone speaks against it, or more, when it is
+    /// What to read before the work is given up: again, when the power readings alone may be what speaks against it, or more, when it is
     /// not quite certain.
-    pub(crate) fn before_giving_up(&self, left_out: Option<usize>) -> Option<String> {
-        let fitted = self.case.piece.fitted.as_ref().ok()?;
+    pub(crate) fn before_giving_up(&self) -> Option<String> {
         let certain = reach::out_of_reach(self.case, self.problem, self.plan, CERTAIN).is_some();
-        let bent = self.problem.measures.iter().copied().any(is_bent);
-        let doubted = bent
-            && [guard::TOO_LOW, guard::TOO_HIGH].into_iter().any(|slip| {
-                guard::is_likely(guard::unnoticed_slip(&self.case.piece, fitted, left_out, slip))
-            });
-        if doubted {
-            let power = worth::power(self.problem.held_at, self.case.units);
+        let bends = self.problem.limits_bend();
+        let in_reach =
+            self.doubt.as_ref().is_some_and(|doubt| IN_REACH < self.problem.can_end_inside(doubt));
+        let enough = if bends { worth::MOST_POWERS } else { ENOUGH };
+        if in_reach && self.n_powers() < enough {
             return Some(format!(
-                "{power}, once more, clamped anew: a wrong reading would not have been noticed yet"
+                "{}: a wrong reading would not have been noticed yet",
+                self.power_once_more()
             ));
         }
-        let help = self.help.as_ref().filter(|help| !certain && WORTH_WAITING <= help.narrows);
+        let help = self.help_at_hand().filter(|help| !certain && WORTH_WAITING <= help.narrows);
         help.map(Help::words)
     }
 
-    /// What to read again when a cut would spoil the piece if the reading that stands behind it were a slip that nobody
-    /// would have noticed.
-    pub(crate) fn spoilt_if_slipped(
-        &self,
-        end: End,
-        cut: Length,
-        left_out: Option<usize>,
-    ) -> Option<String> {
-        let fitted = self.case.piece.fitted.as_ref().ok()?;
-        // A tip cut is spoilt if the piece is stiffer than was read, a butt cut if it is softer.
-        let (slip, way) = match end {
-            End::Tip => (guard::TOO_LOW, "low"),
-            End::Butt => (guard::TOO_HIGH, "high"),
-        };
-        let bent = self.problem.measures.iter().copied().any(is_bent);
-        let safe = !bent
-            || !guard::is_likely(guard::unnoticed_slip(&self.case.piece, fitted, left_out, slip))
-            || can_still_be_finished(self.problem, end, cut, 1.0 / slip);
+    /// What to read again when a cut may leave a piece that no further cut brings inside: one in some thousands of blanks, or a reading
+    /// that is wrong and would not have been noticed.
+    pub(crate) fn may_spoil(&self, cuts: Cuts, spoils: f64) -> Option<String> {
+        let narrows = worth::of_another_power(&self.case.piece, self.problem.held_at)?;
+        let n_powers = self.n_powers();
+        if spoils <= MOST_SPOILT || narrows < WORTH_A_MINUTE || worth::MOST_POWERS <= n_powers {
+            return None;
+        }
         let units = self.case.units;
-        (!safe).then(|| {
+        let stands = match n_powers {
+            0 | 1 => "one reading alone stands".to_owned(),
+            n => format!("{n} readings stand"),
+        };
+        Some(format!(
+            "{}: {stands} behind a cut of {}, and with a chance of {} no further cut would bring the piece inside the limits after \
+             that, should they mislead",
+            self.power_once_more(),
+            words::cuts(units, cuts.tip, cuts.butt),
+            words::rare(spoils),
+        ))
+    }
+
+    /// What to read again before the work ends, as long as the piece may bend outside of a limit.
+    pub(crate) fn before_ending(&self) -> Option<String> {
+        let inside = self.problem.ended(Cuts::default(), self.doubt.as_ref()?)?.inside;
+        let narrows = worth::of_another_power(&self.case.piece, self.problem.held_at)?;
+        let asks = inside < SURELY_INSIDE
+            && WORTH_A_MINUTE <= narrows
+            && self.n_powers() < worth::MOST_POWERS;
+        asks.then(|| {
             format!(
-                "{}, once more, clamped anew: one reading alone stands behind a cut of {} off the {}, and if it were {:.0} % \
-                 too {way}, no further cut would bring the piece inside the limits",
-                worth::power(self.problem.held_at, units),
-                units.cut(cut),
-                words::end(end),
-                guard::SLIP * 100.0
+                "{}: as it stands it is inside all limits with a chance of {:.0} % only",
+                self.power_once_more(),
+                100.0 * inside
             )
         })
+    }
+
+    fn power_once_more(&self) -> String {
+        let power = worth::power(self.problem.held_at, self.case.units);
+        format!("{power}, once more, clamped anew")
+    }
+
+    pub(crate) fn n_powers(&self) -> usize {
+        guard::n_power_readings(&self.case.piece)
+    }
+
+    /// The reading that would help most, where it can be asked for before the saw.
+    pub(crate) fn help_at_hand(&self) -> Option<&Help> {
+        self.help.as_ref().filter(|help| help.at_hand)
     }
 }

@@ -68,6 +68,7 @@ impl Case {
             held_at: self.piece.held_at,
             setup: self.piece.setup,
             is_levelled: self.piece.is_levelled,
+            is_give_known: self.piece.is_give_known,
             taken: self.piece.taken.clone(),
             fitted: Ok(fitted),
         };

@@ -13,7 +13,7 @@ mod merit;
 pub(crate) mod reach;
 mod search;
 mod stock;
-mod surface;
+pub(crate) mod surface;
 
 use std::cmp::Ordering;
 use std::sync::Arc;

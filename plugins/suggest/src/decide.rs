@@ -79,15 +79,15 @@ pub(crate) fn decide(case: &Case) -> Decided {
         return Decided::only(Decision::Measure(what));
     }
     let held_at = case.held_at.unwrap_or_default();
-    let Ok(fitted) = &piece.fitted else { return weigh(case, &brief, held_at, None) };
+    let Ok(fitted) = &piece.fitted else { return weigh(case, &brief, held_at) };
     if !brief.measures().into_iter().any(is_bent) {
-        return weigh(case, &brief, held_at, None);
+        return weigh(case, &brief, held_at);
     }
     match guard::checked(piece, fitted) {
         Checked::Agree => match disagreement(case) {
             Some(apart) if apart.read_again => Decided::only(Decision::Measure(apart.words)),
             apart => {
-                let mut decided = weigh(case, &brief, held_at, None);
+                let mut decided = weigh(case, &brief, held_at);
                 decided.words.extend(apart.map(|apart| apart.words));
                 decided
             }
@@ -106,7 +106,7 @@ pub(crate) fn decide(case: &Case) -> Decided {
                 reading_words(case, reading_idx)
             );
             let case = case.with(*fitted);
-            let mut decided = weigh(&case, &brief, held_at, Some(reading_idx));
+            let mut decided = weigh(&case, &brief, held_at);
             decided.words.insert(0, left_out);
             decided
         }
@@ -141,10 +141,16 @@ fn missing(case: &Case, brief: &Brief) -> Option<String> {
         matches!(measure, None | Some(Measure::Power | Measure::Recovery))
     };
     let never_bent = !piece.taken.iter().any(|taken| teaches(taken.measure));
+    let held_at = case.held_at.unwrap_or_default();
     bent.filter(|_| never_bent).map(|bent| {
+        if let Some(clamp) = worth::of_the_clamp(piece, held_at, case.units) {
+            return format!(
+                "{clamp}; past builds were read in it, and tell the less of this piece the less is known of it"
+            );
+        }
         format!(
             "{}: {} is asked for, and nothing was read yet of how this piece bends",
-            worth::power(case.held_at.unwrap_or_default(), case.units),
+            worth::power(held_at, case.units),
             bent.words()
         )
     })

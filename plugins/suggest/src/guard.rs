@@ -1,26 +1,15 @@
 //! The guard against a wrong reading, before any cut.
 //!
 //! A weight misread, a mark slipped by an inch or a blank not seated in the jaws is wrong by far more than clamping anew
-//! makes it. Two questions are asked: does a reading contradict all else that is known, and would it have been noticed if
-//! it were wrong? A second reading costs a minute, and a cut costs a blank.
+//! makes it. Two questions are asked: does a reading contradict all else that is known, which is looked at here, and would it have
+//! been noticed if it were wrong, which is for [`crate::doubt`]? A second reading costs a minute, and a cut costs a blank.
 
 use taperbook_bench::{Fitted, Piece};
-use taperbook_mechanics::fit::{Measured, Reading};
+use taperbook_mechanics::fit::Reading;
 use taperbook_record::Measure;
-use taperbook_units::Mass;
 
 /// A reading that is so many standard deviations from what all else leads to expect is asked for again.
 const CONTRADICTS: f64 = 2.5;
-/// How wrong a wrong reading is taken to be, as a part of the truth (common practice, no source).
-pub(crate) const SLIP: f64 = 0.15;
-/// What a reading that is so much too low reads, as a part of the truth.
-pub(crate) const TOO_LOW: f64 = 1.0 - SLIP;
-/// What a reading that is so much too high reads, as a part of the truth.
-pub(crate) const TOO_HIGH: f64 = 1.0 + SLIP;
-/// How many readings are wrong by that much, to one side: half of one in twenty (common practice, no source).
-const SLIPPED: f64 = 0.025;
-/// A cut that would be too large if a reading were wrong is not made while that is likelier than this.
-const LIKELY: f64 = 1e-3;
 /// With so many readings in one state nobody is asked for another.
 pub(crate) const ENOUGH: usize = 3;
 
@@ -79,44 +68,6 @@ pub(crate) fn checked(piece: &Piece, fitted: &Fitted) -> Checked {
     }
 }
 
-/// How likely the latest power reading reads a part `slip` of the truth without having been noticed, 0 to 1; 0 without one.
-///
-/// By Bayes' rule: the odds beforehand, times the likelihood of the reading if the truth were so much off it over its
-/// likelihood as it stands, both from what all other readings, the card and the past builds lead to expect.
-pub(crate) fn unnoticed_slip(
-    piece: &Piece,
-    fitted: &Fitted,
-    left_out: Option<usize>,
-    slip: f64,
-) -> f64 {
-    let mut powers =
-        piece.taken.iter().enumerate().filter(|(_, taken)| taken.measure == Some(Measure::Power));
-    let ignored = |idx: usize| Some(idx) == left_out || fitted.strays.contains(&idx);
-    let Some((latest, _)) = powers.rfind(|(idx, _)| !ignored(*idx)) else {
-        return 0.0;
-    };
-    let Ok(if_slipped) = fitted.again(|idx, reading| {
-        ignore(reading, ignored(idx));
-        if idx == latest
-            && let Measured::Power(read) = reading.measured
-        {
-            reading.measured = Measured::Power(Mass::from_kg(read.kg() / slip));
-        }
-    }) else {
-        return 1.0;
-    };
-    let miss =
-        |fitted: &Fitted| fitted.all.residuals().get(latest).map_or(0.0, |residual| residual.miss);
-    let odds = SLIPPED / (1.0 - SLIPPED)
-        * (0.5 * (miss(fitted).powi(2) - miss(&if_slipped).powi(2))).exp();
-    if odds.is_finite() { odds / (1.0 + odds) } else { 1.0 }
-}
-
-/// Whether a slip is likely enough to keep the saw away.
-pub(crate) fn is_likely(slip: f64) -> bool {
-    LIKELY < slip
-}
-
 /// How many power readings there are of the piece as it now is.
 pub(crate) fn n_power_readings(piece: &Piece) -> usize {
     let present = piece.walk.states.len() - 1;
@@ -162,6 +113,7 @@ mod tests {
     use taperbook_units::Length;
 
     use super::*;
+    use crate::doubt::Doubt;
 
     const CARD: &str = "---
 kind: blank
@@ -208,13 +160,16 @@ calipers: [{ at: 0 mm, od: 10 mm, wall: 0.8 mm }, { at: 2 m, od: 2 mm, wall: 0.4
                 "read: {{ length: 2 m, weight: {weight}, power: 250 g }}\nread: {{ power: 251 g }}"
             )
         };
-        let slip = |weight: &str| {
+        let doubted = |weight: &str| {
             with(&items(weight), |piece, fitted| {
                 assert!(matches!(checked(piece, fitted), Checked::Agree));
-                (fitted.strays.clone(), unnoticed_slip(piece, fitted, None, TOO_LOW))
+                let now =
+                    piece.outcome(piece.walk.present().off, Length::from_mm(200.0)).expect("whole");
+                let doubt = Doubt::of(piece, fitted, &now).expect("it bends");
+                (fitted.strays.clone(), doubt.outside(-0.1, 0.1))
             })
         };
-        let ((none, right), (stray, wrong)) = (slip("46 g"), slip("4.6 g"));
+        let ((none, right), (stray, wrong)) = (doubted("46 g"), doubted("4.6 g"));
         assert_eq!((none, stray), (vec![], vec![0]));
         assert!((wrong / right - 1.0).abs() < 0.25, "{wrong} {right}");
     }

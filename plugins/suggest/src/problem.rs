@@ -1,13 +1,16 @@
 //! A brief put to a piece: what each further cut costs, at what is now most likely.
 //!
-//! The least cost is sought in [`crate::target`].
+//! The least cost is sought in [`crate::target`], and what may come of a cut in [`crate::finish`].
+
+use std::sync::Arc;
 
 use taperbook_bench::{Cuts, Piece, limits, to_mechanics};
 use taperbook_mechanics::fit::Outcome;
-use taperbook_record::Measure;
+use taperbook_record::{Limit, Measure};
 use taperbook_units::Length;
 
-use crate::brief::{Brief, is_length, larger, usual_tolerance};
+use crate::brief::{Brief, is_length, larger, smaller, usual_tolerance};
+use crate::choose::surface::{Room, Surface};
 
 /// The standard normal deviate that 95 % lie below (Abramowitz & Stegun table 26.5).
 pub(crate) const NINETY_FIVE: f64 = 1.644_853_626_951_473;
@@ -27,10 +30,14 @@ pub(crate) struct Problem<'a> {
     /// What the terms speak of.
     pub(crate) measures: Vec<Measure>,
     terms: Vec<Term>,
+    /// The numbers over all cuts inside the shortest length allowed, from what is off already as the problem was put.
+    surface: Option<Arc<Surface>>,
+    /// What is off since.
+    since: Cuts,
     /// What the tie between equally good cuts is broken by: the plan, or as little as may be.
     preferred: Cuts,
     /// How far each end may be cut.
-    room: Cuts,
+    pub(crate) room: Cuts,
     /// How far both ends may be cut together.
     pub(crate) both: Length,
     /// How much stiffer the piece is taken to be than is most likely.
@@ -55,6 +62,8 @@ const CLEAR: f64 = 1e2;
 const INSIDE: f64 = 1e6;
 /// Cutting 100 mm more than is preferred against missing an aim by its tolerance.
 const TIE: f64 = 1e-6;
+/// How far a cut stays away from a limit on the length: some errors of tape and saw.
+const CLEAR_OF_LENGTH: Length = Length::from_mm(2.5);
 /// The cost of a cut after which a number can't be computed.
 pub(crate) const UNKNOWN: f64 = 1e12;
 
@@ -69,6 +78,7 @@ impl<'a> Problem<'a> {
         let measures = brief.measures();
         let terms = terms(brief, &measures, now);
         let off = piece.walk.present().off;
+        let surface = surface(piece, brief, off, held_at, &measures).map(Arc::new);
         Self {
             piece,
             brief,
@@ -77,6 +87,8 @@ impl<'a> Problem<'a> {
             now,
             measures,
             terms,
+            surface,
+            since: Cuts::default(),
             preferred: brief.planned.unwrap_or_default(),
             room: Cuts { tip: brief.tip.most, butt: brief.butt.most },
             both: brief.both,
@@ -96,7 +108,12 @@ impl<'a> Problem<'a> {
                 let tolerance = unsure(measure(term)).max(1e-3 * term.tolerance);
                 if is_aim(term) { Term { tolerance, weight: 1.0, ..*term } } else { *term }
             });
-        Self { terms: terms.collect(), measures: self.measures.clone(), ..*self }
+        Self {
+            terms: terms.collect(),
+            measures: self.measures.clone(),
+            surface: self.surface.clone(),
+            ..*self
+        }
     }
 
     /// The same after a cut, and with a piece that holds so many times the weight that is most likely.
@@ -106,6 +123,8 @@ impl<'a> Problem<'a> {
         Self {
             measures: self.measures.clone(),
             terms: self.terms.clone(),
+            surface: self.surface.clone(),
+            since: self.since.plus(cuts.tip, cuts.butt),
             off: self.off.plus(cuts.tip, cuts.butt),
             room: Cuts {
                 tip: less(self.room.tip, cuts.tip),
@@ -121,15 +140,23 @@ impl<'a> Problem<'a> {
         }
     }
 
-    /// Whether some further cut brings the piece inside all limits.
-    pub(crate) fn can_be_finished(&self) -> bool {
-        let Some(best) = self.best(self.room) else { return false };
-        let inside = |term: &Term| term.weight < INSIDE || term.off(&best.values).abs() < 1e-3;
-        self.terms.iter().all(inside)
+    /// Gives what all measures would be after a further cut; `None` when one can't be computed.
+    ///
+    /// Within what its surface covers they are interpolated, to a part in ten thousand.
+    pub(crate) fn values(&self, cuts: Cuts) -> Option<Vec<f64>> {
+        let since = self.since.plus(cuts.tip, cuts.butt);
+        if let Some(surface) = self.surface.as_ref().filter(|surface| surface.room().holds(since)) {
+            let mut values = surface.values(since);
+            for (measure, value) in self.measures.iter().zip(&mut values) {
+                *value *= self.scale(*measure);
+            }
+            return Some(values);
+        }
+        self.values_in_full(cuts)
     }
 
-    /// Gives what all measures would be after a further cut; `None` when one can't be computed.
-    pub(crate) fn values(&self, cuts: Cuts) -> Option<Vec<f64>> {
+    /// The same, worked out for these cuts.
+    pub(crate) fn values_in_full(&self, cuts: Cuts) -> Option<Vec<f64>> {
         let off = self.off.plus(cuts.tip, cuts.butt);
         let value = |measure: &Measure| {
             Some(self.scale(*measure) * self.piece.value(*measure, off, self.held_at)?)
@@ -150,6 +177,12 @@ impl<'a> Problem<'a> {
     pub(crate) fn value(&self, measure: Measure, cuts: Cuts) -> Option<f64> {
         let value = self.piece.value(measure, self.off.plus(cuts.tip, cuts.butt), self.held_at)?;
         Some(self.scale(measure) * value)
+    }
+
+    /// By how much numbers miss the aims, in squares of what is minded.
+    pub(crate) fn missed(&self, values: &[f64]) -> f64 {
+        let aims = self.terms.iter().filter(|term| term.low == term.high);
+        aims.map(|term| term.weight * term.off(values).powi(2)).sum()
     }
 
     /// What a further cut costs.
@@ -264,6 +297,28 @@ impl Term {
     }
 }
 
+/// The numbers over all cuts that keep the shortest length allowed.
+fn surface(
+    piece: &Piece,
+    brief: &Brief,
+    off: Cuts,
+    held_at: Length,
+    measures: &[Measure],
+) -> Option<Surface> {
+    let present = piece.walk.present().length?;
+    let shortest = brief.limit(Measure::Length).map(|limit| limits::range_of(limit).low);
+    let by_shortest = present - Length::from_m(shortest.filter(|low| low.is_finite())?);
+    let most = smaller(brief.both, larger(by_shortest, Length::default()));
+    let end = |end: Length| smaller(end, most);
+    let room = Room {
+        least: Length::default(),
+        most,
+        tip: end(brief.tip.most),
+        butt: end(brief.butt.most),
+    };
+    Surface::new(piece, off, held_at, room, measures)
+}
+
 fn terms(brief: &Brief, measures: &[Measure], present: Option<&Outcome>) -> Vec<Term> {
     let idx_of = |measure: Measure| measures.iter().position(|other| *other == measure);
     let mut terms = Vec::new();
@@ -280,8 +335,13 @@ fn terms(brief: &Brief, measures: &[Measure], present: Option<&Outcome>) -> Vec<
     }
     for limit in brief.limits {
         let Some(measure_idx) = idx_of(limit.measure) else { continue };
-        let range = limits::range_of(limit);
+        let mut range = clear_of_saw(limit);
         let aim = brief.aims.iter().find(|aim| aim.measure == limit.measure);
+        if let Some(aim) = aim.filter(|aim| aim.stated && limits::range_of(limit).holds(aim.value))
+        {
+            range =
+                limits::Range { low: range.low.min(aim.value), high: range.high.max(aim.value) };
+        }
         let bound = if range.low.is_finite() { range.low } else { range.high };
         let tolerance =
             aim.map_or_else(|| usual_tolerance(limit.measure, bound), |aim| aim.tolerance);
@@ -301,6 +361,16 @@ fn terms(brief: &Brief, measures: &[Measure], present: Option<&Outcome>) -> Vec<
         }
     }
     terms
+}
+
+/// The range of a limit; that of a length as narrow as tape and saw ask for.
+pub(crate) fn clear_of_saw(limit: &Limit) -> limits::Range {
+    let range = limits::range_of(limit);
+    if !is_length(limit.measure) {
+        return range;
+    }
+    let clear = f64::min(CLEAR_OF_LENGTH.m(), 0.25 * (range.high - range.low));
+    limits::Range { low: range.low + clear, high: range.high - clear }
 }
 
 /// How unsure a number is, as a part of it.

@@ -17,9 +17,8 @@ const MOST_STEPS: f64 = 5.0;
 /// How sure every limit must be of being kept after a cut.
 const KEPT: f64 = 0.95;
 
-/// A blank that no cut can finish any more is lost, so that must not happen within so many standard deviations of power:
-/// one in 700 is beyond (Abramowitz & Stegun table 26.1).
-const UNLUCKY: f64 = 3.0;
+/// A step that leaves a piece which no further cut brings inside, more often than this, is not made.
+pub(crate) const MOST_SPOILT: f64 = 1e-4;
 /// How far below the longest length allowed a piece is for certain below it: some errors of tape and saw.
 const SURELY_SHORT: Length = Length::from_mm(3.0);
 
@@ -80,28 +79,6 @@ impl Plan {
         }
     }
 
-    /// What must come off in any case for the longest length allowed, from the ends where it is likeliest to be right; none
-    /// when the piece is not too long.
-    ///
-    /// The tip's part keeps every limit as surely as any cut must; the butt takes the rest.
-    pub(crate) fn demanded_anyway(&self, problem: &Problem, saw: Saw) -> Option<Cuts> {
-        let demanded = too_long(problem);
-        let best = self.target.cuts;
-        if demanded < LEAST_CUT || best.total() < demanded {
-            return None;
-        }
-        let wanted = marked(smaller(best.tip, demanded), saw.units);
-        let tip = if wanted < LEAST_CUT {
-            Length::default()
-        } else {
-            marked(likely_kept(problem, wanted, saw), saw.units)
-        };
-        let butt = marked(demanded - tip, saw.units);
-        let worth = |cut: Length| if cut < LEAST_CUT { Length::default() } else { cut };
-        let cuts = Cuts { tip: worth(tip), butt: worth(smaller(butt, problem.brief.butt.most)) };
-        (LEAST_CUT <= cuts.total()).then_some(cuts)
-    }
-
     /// Says what can be done at one end now.
     pub(crate) fn step(&self, problem: &Problem, end: End, saw: Saw) -> Step {
         let (best, wish) = self.at(end);
@@ -120,7 +97,7 @@ impl Plan {
 }
 
 /// By how much the piece is longer than the longest length allowed, the errors of tape and saw counted.
-fn too_long(problem: &Problem) -> Length {
+pub(crate) fn too_long(problem: &Problem) -> Length {
     let high = problem
         .brief
         .limit(Measure::Length)
@@ -137,31 +114,32 @@ pub(crate) fn at_end(end: End, cut: Length) -> Cuts {
     }
 }
 
-/// Rounds down to a mark that can be made: a sixteenth of an inch, or a millimetre.
+/// Rounds down to a mark that can be made.
 pub(crate) fn marked(cut: Length, units: Units) -> Length {
-    let mark = match units {
+    // What arithmetic loses of a whole number of marks is given back.
+    mark(units) * (cut / mark(units) + 1e-6).floor()
+}
+
+/// Rounds to the nearest mark that can be made.
+pub(crate) fn nearest_mark(cut: Length, units: Units) -> Length {
+    mark(units) * (cut / mark(units)).round()
+}
+
+/// From mark to mark: a sixteenth of an inch, or a millimetre.
+fn mark(units: Units) -> Length {
+    match units {
         Units::Inches => Length::from_inches(1.0 / 16.0),
         Units::Millimetres => Length::from_mm(1.0),
-    };
-    // What arithmetic loses of a whole number of marks is given back.
-    mark * (cut / mark + 1e-6).floor()
+    }
 }
 
 /// The largest cut up to `most` at one end that keeps every limit as surely as must be.
 fn largest_kept(problem: &Problem, end: End, most: Length, saw: Saw) -> Length {
-    let unlucky = unlucky(problem, end);
-    largest(most, |cut| {
-        keeps_limits(problem, end, cut, saw) && can_still_be_finished(problem, end, cut, unlucky)
-    })
-}
-
-/// The largest tip cut up to `most` that keeps every limit as surely as must be.
-fn likely_kept(problem: &Problem, most: Length, saw: Saw) -> Length {
-    largest(most, |cut| keeps_limits(problem, End::Tip, cut, saw))
+    largest(most, |cut| keeps_limits(problem, end, cut, saw))
 }
 
 /// The largest cut that passes, to a part in 64.
-fn largest(most: Length, passes: impl Fn(Length) -> bool) -> Length {
+pub(crate) fn largest(most: Length, passes: impl Fn(Length) -> bool) -> Length {
     const N_HALVINGS: usize = 6;
     if passes(most) {
         return most;
@@ -172,32 +150,6 @@ fn largest(most: Length, passes: impl Fn(Length) -> bool) -> Length {
         if passes(middle) { kept = middle } else { past = middle }
     }
     kept
-}
-
-/// Whether the piece can still be brought inside all limits after a cut at an end, if it is so much stiffer than is most
-/// likely; where it couldn't before the cut either, the cut is not to blame.
-pub(crate) fn can_still_be_finished(
-    problem: &Problem,
-    end: End,
-    cut: Length,
-    stiffer: f64,
-) -> bool {
-    problem.if_then(at_end(end, cut), stiffer).can_be_finished()
-        || !problem.if_then(Cuts::default(), stiffer).can_be_finished()
-}
-
-/// What spoils a cut: a tip cut is too much on a piece that is stiffer than was thought, and a butt cut takes the length
-/// that the tip of a softer one would need.
-fn unlucky(problem: &Problem, end: End) -> f64 {
-    let unsure = problem.now.and_then(|now| {
-        let power = now.value(to_mechanics(Measure::Power)).ok()?;
-        Some(UNLUCKY * limits::deviation(now, Measure::Power) / power)
-    });
-    let factor = unsure.unwrap_or(0.0).exp();
-    match end {
-        End::Tip => factor,
-        End::Butt => 1.0 / factor,
-    }
 }
 
 /// Whether a cut keeps every limit that it goes toward and that no further cut brings back.

@@ -51,7 +51,7 @@ impl Problem<'_> {
         }
         let cuts = self.polished(best.0, most, both);
         let cuts = Cuts { tip: unless_dust(cuts.tip), butt: unless_dust(cuts.butt) };
-        Some(Target { cuts, values: self.values(cuts)? })
+        Some(Target { cuts, values: self.values_in_full(cuts)? })
     }
 
     /// How much may come off in all before the shortest length allowed is passed.

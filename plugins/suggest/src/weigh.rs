@@ -6,27 +6,28 @@ use taperbook_mechanics::fit::Outcome;
 use taperbook_record::{End, Limit, Measure};
 use taperbook_units::Length;
 
-use crate::brief::Brief;
+use crate::brief::{Brief, smaller};
 use crate::case::Case;
 use crate::decide::{Decided, Decision};
+use crate::doubt::{Doubt, unsure};
+use crate::finish::Finish;
 use crate::problem::{NINETY_FIVE, Problem};
 use crate::reach;
-use crate::step::{LEAST_CUT, Plan, Step, at_end};
+use crate::step::{
+    LEAST_CUT, MOST_SPOILT, Plan, Step, at_end, largest, marked, nearest_mark, too_long,
+};
 use crate::words;
 use crate::worth::{self, Help};
 
 /// Below this chance of being inside all limits, a reading is asked for where one would help.
 pub(crate) const LIKELY_INSIDE: f64 = 0.9;
+/// How sure it must be that some cut is needed, and that a piece is inside all limits for nobody to look again.
+pub(crate) const SURELY_INSIDE: f64 = 0.95;
 /// A reading that is asked for before anything else must narrow the range by this part.
 pub(crate) const WORTH_WAITING: f64 = 0.15;
 
 /// Weighs the cuts, once the readings are trusted.
-pub(crate) fn weigh(
-    case: &Case,
-    brief: &Brief,
-    held_at: Length,
-    left_out: Option<usize>,
-) -> Decided {
+pub(crate) fn weigh(case: &Case, brief: &Brief, held_at: Length) -> Decided {
     let off = case.piece.walk.present().off;
     let now = case.piece.outcome(off, held_at).ok();
     let problem = Problem::new(&case.piece, brief, held_at, now.as_ref());
@@ -42,9 +43,15 @@ pub(crate) fn weigh(
         return Decided::only(Decision::Stop(format!("no cut can be worked out: {why}")));
     };
     let help = worth::help(&case.piece, brief, held_at, case.units);
-    let weighed = Weighed { case, problem: &problem, plan: &plan, help };
+    let fitted = case.piece.fitted.as_ref().ok();
+    let doubt =
+        fitted.zip(now.as_ref()).and_then(|(fitted, now)| Doubt::of(&case.piece, fitted, now));
+    let weighed = Weighed { case, problem: &problem, plan: &plan, help, doubt };
+    if let Some(ask) = weighed.length_not_read() {
+        return weighed.decided(Decision::Measure(ask), &plan, Vec::new());
+    }
     if let Some(why) = reach::out_of_reach(case, &problem, &plan, NINETY_FIVE) {
-        let decision = match weighed.before_giving_up(left_out) {
+        let decision = match weighed.before_giving_up() {
             Some(ask) => Decision::Measure(format!("{ask}; as it stands {why}")),
             None => Decision::Stop(why),
         };
@@ -57,7 +64,15 @@ pub(crate) fn weigh(
     let first = first_end(&problem);
     let second = if first == End::Tip { End::Butt } else { End::Tip };
     let mut words = Vec::new();
-    let cut = match plan.step(&problem, first, case.saw) {
+    let step = plan.step(&problem, first, case.saw);
+    // A first step teaches what a cut does; a second would teach little more.
+    if matches!(step, Step::Cut(_))
+        && Length::default() < off.total()
+        && let Some(decided) = weighed.finished()
+    {
+        return decided;
+    }
+    let cut = match step {
         Step::Cut(cut) => Some((first, cut, None)),
         Step::Held => {
             words.push(format!(
@@ -74,14 +89,22 @@ pub(crate) fn weigh(
             if let Some(ask) = weighed.not_read_since().or_else(|| weighed.first_measure(first)) {
                 return weighed.decided(Decision::Measure(ask), &plan, Vec::new());
             }
+            if let Some(decided) = weighed.finished() {
+                return decided;
+            }
             weighed.alone(second)
         }
         Step::Done => weighed.alone(second),
     };
     let Some((end, cut, alone)) = cut else { return weighed.nothing_sure() };
     let plan = alone.as_ref().unwrap_or(&plan);
-    if let Some(ask) = weighed.spoilt_if_slipped(end, cut, left_out) {
+    let spoils = |cut: Length| weighed.spoils(at_end(end, cut));
+    if let Some(ask) = weighed.may_spoil(at_end(end, cut), spoils(cut)) {
         return weighed.decided(Decision::Measure(ask), plan, Vec::new());
+    }
+    let cut = marked(largest(cut, |cut| spoils(cut) <= MOST_SPOILT), case.units);
+    if cut < LEAST_CUT {
+        return weighed.nothing_sure();
     }
     words.extend(weighed.why_this_cut(plan, end, cut, first));
     weighed.decided(Decision::Cut(at_end(end, cut)), plan, words)
@@ -110,6 +133,8 @@ pub(crate) struct Weighed<'a> {
     pub(crate) problem: &'a Problem<'a>,
     pub(crate) plan: &'a Plan,
     pub(crate) help: Option<Help>,
+    /// How unsure its power is, slips counted; none where it can't be worked out.
+    pub(crate) doubt: Option<Doubt>,
 }
 
 impl Weighed<'_> {
@@ -129,6 +154,13 @@ impl Weighed<'_> {
         let rest = self.plan.target.cuts;
         let no_more = rest.tip < LEAST_CUT && rest.butt < LEAST_CUT;
         let outside = self.outside();
+        let inside = self.chance(self.problem.now);
+        if outside.is_empty()
+            && no_more
+            && let Some(ask) = self.before_ending()
+        {
+            return self.decided(Decision::Measure(ask), self.plan, Vec::new());
+        }
         if outside.is_empty() && no_more {
             let words = if self.problem.brief.aims.is_empty() {
                 "inside all limits, and no `aim` asks for more".to_owned()
@@ -140,10 +172,9 @@ impl Weighed<'_> {
         if let Some(ask) = self.not_read_since() {
             return self.decided(Decision::Measure(ask), self.plan, Vec::new());
         }
-        let inside = self.chance(self.problem.now);
         let doubtful = !outside.is_empty() || inside.is_some_and(|inside| inside < LIKELY_INSIDE);
         if let Some(help) =
-            self.help.as_ref().filter(|help| doubtful && WORTH_WAITING <= help.narrows)
+            self.help_at_hand().filter(|help| doubtful && WORTH_WAITING <= help.narrows)
         {
             let ask = format!(
                 "{}; whether more must come off can't be told before: {standing}",
@@ -151,16 +182,11 @@ impl Weighed<'_> {
             );
             return self.decided(Decision::Measure(ask), self.plan, Vec::new());
         }
-        if let Some(cuts) = self.plan.demanded_anyway(self.problem, self.case.saw) {
-            let words = vec![
-                standing,
-                format!(
-                    "the longest length allowed asks for {} less, and no reading would tell better from which end: this is \
-                     the likeliest",
-                    units.cut(cuts.total())
-                ),
-            ];
-            return self.decided(Decision::Cut(cuts), self.plan, words);
+        if let Some(decided) = self.finished() {
+            return decided;
+        }
+        if let Some(ask) = self.before_ending() {
+            return self.decided(Decision::Measure(ask), self.plan, Vec::new());
         }
         let words = if outside.is_empty() {
             format!(
@@ -181,6 +207,54 @@ impl Weighed<'_> {
             )
         };
         self.decided(Decision::Stop(words), self.plan, Vec::new())
+    }
+
+    /// How much likelier a cut makes it that no further cut brings the piece inside.
+    fn spoils(&self, cuts: Cuts) -> f64 {
+        let Some(doubt) = &self.doubt else { return 0.0 };
+        self.problem.spoilt(cuts, doubt) - self.problem.spoilt(Cuts::default(), doubt)
+    }
+
+    /// The cut that ends the work, where some cut is sure to be needed and no reading would tell better from which end.
+    fn finished(&self) -> Option<Decided> {
+        let outside =
+            self.chance(self.problem.now).is_some_and(|inside| inside <= 1.0 - SURELY_INSIDE);
+        if too_long(self.problem) < LEAST_CUT && !outside {
+            return None;
+        }
+        let best = self.finish()?;
+        if let Some(ask) = self.may_spoil(best.cuts, best.spoilt) {
+            return Some(self.decided(Decision::Measure(ask), self.plan, Vec::new()));
+        }
+        let words = vec![
+            reach::standing(self.case, self.problem),
+            format!(
+                "{} must come off, and no reading would tell better from which end: so it ends inside all limits with a chance of \
+                 {:.0} %",
+                self.case.units.cut(best.cuts.total()),
+                100.0 * best.inside
+            ),
+        ];
+        Some(self.decided(Decision::Cut(best.cuts), self.plan, words))
+    }
+
+    /// The further cuts that end the work best, as they can be marked.
+    fn finish(&self) -> Option<Finish> {
+        let units = self.case.units;
+        let total = self.plan.target.cuts.total();
+        let there = self.plan.there.as_ref().and_then(unsure);
+        let doubt = match (&self.doubt, there) {
+            (Some(doubt), Some(unsure)) => doubt.clone().as_unsure_as(unsure),
+            (Some(doubt), None) => doubt.clone(),
+            (None, _) => Doubt::none(),
+        };
+        let best = self.problem.finish(total, &doubt)?;
+        let worth = |cut: Length| if cut < LEAST_CUT { Length::default() } else { cut };
+        let tip = worth(nearest_mark(best.cuts.tip, units));
+        let butt =
+            worth(smaller(marked(best.cuts.total() - tip, units), self.problem.brief.butt.most));
+        let cuts = Cuts { tip, butt };
+        (LEAST_CUT <= cuts.total()).then_some(Finish { cuts, ..best })
     }
 
     /// The limits that the likeliest numbers of the piece as it is don't keep.

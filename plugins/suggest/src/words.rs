@@ -92,3 +92,13 @@ pub(crate) fn list(things: &[String]) -> String {
 pub(crate) fn count(n: usize, one: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
+
+/// A small chance: `1 in 400`, `3 %`.
+pub(crate) fn rare(chance: f64) -> String {
+    if 0.01 <= chance {
+        return format!("{:.0} %", 100.0 * chance);
+    }
+    let one_in = 1.0 / chance.max(1e-6);
+    let step = 10_f64.powf(one_in.log10().floor());
+    format!("1 in {:.0}", (one_in / step).round() * step)
+}

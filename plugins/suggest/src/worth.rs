@@ -17,6 +17,9 @@ pub(crate) struct Help {
     pub(crate) narrows: f64,
     /// What it would bring, in words.
     pub(crate) gain: String,
+    /// Whether it can be asked for before the saw: a tape, a caliper, a scale, a level and weights are in every shop, and what else
+    /// this builder has is shown by what he has read.
+    pub(crate) at_hand: bool,
 }
 
 impl Help {
@@ -30,8 +33,10 @@ impl Help {
 const LEAST_TOLD: f64 = 0.01;
 /// A reading that narrows less than this is not worth its time.
 const LEAST_GAIN: f64 = 0.15;
+/// The same of a clamp that past builds were read in: it is measured once for all builds.
+const LEAST_OF_THE_CLAMP: f64 = 0.05;
 /// How often a power is read in one state before another reading is asked for.
-const MOST_POWERS: usize = 2;
+pub(crate) const MOST_POWERS: usize = 5;
 
 /// Finds the reading of the piece as it now is that would narrow what the brief asks for most; none when none helps.
 pub(crate) fn help(piece: &Piece, brief: &Brief, held_at: Length, units: Units) -> Option<Help> {
@@ -80,7 +85,9 @@ fn narrowing(piece: &Piece, measure: Measure, held_at: Length, units: Units) -> 
     let off = piece.walk.present().off;
     let worths = worths(piece, measure, held_at)?;
     // The best comes first.
-    let best = worths.first().filter(|worth| LEAST_GAIN <= worth.narrows)?;
+    let mut helping = worths.iter().filter(|worth| LEAST_GAIN <= worth.narrows);
+    let best = (helping.clone().find(|worth| at_hand(piece, worth.instrument)))
+        .or_else(|| helping.next())?;
     let now = piece.outcome(off, held_at).ok()?;
     let left = best.left;
     let print = |si| words::value(units, measure, si);
@@ -93,11 +100,61 @@ fn narrowing(piece: &Piece, measure: Measure, held_at: Length, units: Units) -> 
         print(left.high)
     );
     let power = now.value(to_mechanics(Measure::Power)).ok();
-    Some(Help {
-        reading: reading(best.instrument, held_at, power, units),
-        narrows: best.narrows,
-        gain,
-    })
+    let reading = match is_clamp(best.instrument) {
+        true => clamp(&worths, held_at, units),
+        false => reading(best.instrument, held_at, power, units),
+    };
+    Some(Help { reading, narrows: best.narrows, gain, at_hand: at_hand(piece, best.instrument) })
+}
+
+/// What is not measured yet of the clamp of past builds, where that makes what they tell of this piece much less sure.
+pub(crate) fn of_the_clamp(piece: &Piece, held_at: Length, units: Units) -> Option<String> {
+    let worths = worths(piece, Measure::Power, held_at)?;
+    let helps = |worth: &Worth| is_clamp(worth.instrument) && LEAST_OF_THE_CLAMP <= worth.narrows;
+    let has_past = piece.fitted.as_ref().is_ok_and(|fitted| 0 < fitted.n_past);
+    (has_past && worths.iter().any(helps)).then(|| clamp(&worths, held_at, units))
+}
+
+/// Whoever goes to the clamp measures all of it that helps.
+fn clamp(worths: &[Worth], held_at: Length, units: Units) -> String {
+    let helping =
+        worths.iter().filter(|worth| is_clamp(worth.instrument) && LEAST_TOLD <= worth.narrows);
+    let readings: Vec<String> =
+        helping.map(|worth| reading(worth.instrument, held_at, None, units)).collect();
+    readings.join(", and the ")
+}
+
+fn is_clamp(instrument: Instrument) -> bool {
+    matches!(instrument, Instrument::Level | Instrument::Give)
+}
+
+/// By what part another power reading would narrow the range of power, where it was not read often enough yet.
+pub(crate) fn of_another_power(piece: &Piece, held_at: Length) -> Option<f64> {
+    if enough(piece, Instrument::Power) {
+        return None;
+    }
+    let posterior = &piece.fitted.as_ref().ok()?.posterior;
+    let (off, power) = (piece.walk.present().off, [Instrument::Power]);
+    let cuts = (off.tip, off.butt);
+    let measure = to_mechanics(Measure::Power);
+    let worths = posterior.worth_measuring(measure, cuts, held_at, piece.setup, &power).ok()?;
+    Some(worths.first()?.narrows)
+}
+
+/// Whether every shop can take a reading, or this builder has taken it of this piece.
+fn at_hand(piece: &Piece, instrument: Instrument) -> bool {
+    let taken = |measure| piece.taken.iter().any(|taken| taken.measure == Some(measure));
+    match instrument {
+        Instrument::TipAngle => taken(Measure::TipAngle),
+        Instrument::Frequency => taken(Measure::Recovery),
+        Instrument::Board => piece.taken.iter().any(is_point),
+        _ => true,
+    }
+}
+
+/// A pull by hand is no reading of the board.
+fn is_point(taken: &Taken) -> bool {
+    matches!(taken.reading.measured, Measured::BoardPoint { .. })
 }
 
 /// How a power is asked for.
@@ -125,7 +182,12 @@ pub(crate) fn reading(
         Instrument::ButtOd => "butt diameter".to_owned(),
         Instrument::Length => "length by tape, where only the maker's word is known".to_owned(),
         Instrument::Level => {
-            "tilt of the board's clamp, with a level: write it as the board's `tilt` in shop.yaml"
+            "tilt of the board's clamp, with a level, turned end for end: write the mean as the board's `tilt` in shop.yaml"
+                .to_owned()
+        }
+        Instrument::Give => {
+            "give of the board's clamp: hang a weight a metre out on a stiff bar, read on a level how far the jaws turn, and write \
+             it as the clamp's `gives` in shop.yaml"
                 .to_owned()
         }
         Instrument::Board => match power {
@@ -157,13 +219,11 @@ pub(crate) fn enough(piece: &Piece, instrument: Instrument) -> bool {
         Instrument::TipOd => (Some(Measure::TipOd), 1),
         Instrument::ButtOd => (Some(Measure::ButtOd), 1),
         Instrument::Board => {
-            // A pull by hand is no reading of the board.
-            let is_point =
-                |taken: &Taken| matches!(taken.reading.measured, Measured::BoardPoint { .. });
             return piece.taken.iter().any(|taken| now(taken.item) && is_point(taken));
         }
         Instrument::Length => return piece.walk.states.iter().any(|state| state.length_was_read),
         Instrument::Level => return piece.is_levelled,
+        Instrument::Give => return piece.is_give_known,
     };
     most <= n_taken(measure)
 }
@@ -193,5 +253,6 @@ fn unbent(piece: &Piece, measures: &[Measure]) -> Option<Help> {
         reading: reading(instrument, Length::default(), None, Units::default()),
         narrows: 0.5,
         gain,
+        at_hand: true,
     })
 }

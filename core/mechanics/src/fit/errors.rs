@@ -2,7 +2,7 @@
 //!
 //! Common practice, no source, except where a line says otherwise.
 
-use taperbook_units::{Angle, Length, Mass};
+use taperbook_units::{Angle, Length, Mass, STANDARD_GRAVITY};
 
 /// Standard deviations of what is measured and stated; every one can be set.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,12 +39,15 @@ pub struct Errors {
     pub tilt: Angle,
     /// Boards whose tilt was measured, each once.
     pub levels: Vec<Level>,
-    /// How far a measured tilt is off: 0.15°, a small level or a phone (common practice, no source).
+    /// How far a measured tilt is off: 0.1°, a small level or a phone that was turned end for end, so that its own error falls out
+    /// (common practice, no source).
     pub measured_tilt: Angle,
     /// Clamps whose give was measured, each once.
     pub gives: Vec<Give>,
-    /// How far a measured give is off, as a part of it: 20 % (common practice, no source).
+    /// How far a measured give is off, as a part of it, since jaws don't yield in proportion: 10 % (common practice, no source).
     pub measured_give: f64,
+    /// How far the turn of the jaws under 1 kg a metre out is off besides: 0.1°, what a level shows (common practice, no source).
+    pub measured_turn: Angle,
     /// The median give of a clamp under moment: 0.0012 rad per N m; 0 for a clamp that is known not to yield.
     pub give: f64,
     /// The standard deviation of the logarithm of the give: 1.2, so that neither a rigid clamp nor one of three times that is a surprise.
@@ -110,9 +113,10 @@ impl Default for Errors {
             pull: 0.15,
             tilt: Angle::from_deg(0.5),
             levels: Vec::new(),
-            measured_tilt: Angle::from_deg(0.15),
+            measured_tilt: Angle::from_deg(0.1),
             gives: Vec::new(),
-            measured_give: 0.2,
+            measured_give: 0.1,
+            measured_turn: Angle::from_deg(0.1),
             give: 0.0012,
             give_spread: 1.2,
             stated_modulus: 0.03,
@@ -130,6 +134,11 @@ impl Default for Errors {
 }
 
 impl Errors {
+    /// How far a measured give is off, in rad per N m.
+    pub(crate) fn of_measured_give(&self, give: f64) -> f64 {
+        (self.measured_give * give).hypot(self.measured_turn.rad() / STANDARD_GRAVITY)
+    }
+
     /// Puts what is not a number, or below zero, back to its default, so that a slip in a setting can't spoil every fit.
     pub(crate) fn sensible(&self) -> Self {
         let usual = Self::default();
@@ -163,6 +172,7 @@ impl Errors {
             measured_tilt: angle(self.measured_tilt, usual.measured_tilt),
             gives: self.gives.iter().filter(give).copied().collect(),
             measured_give: or(self.measured_give, usual.measured_give),
+            measured_turn: angle(self.measured_turn, usual.measured_turn),
             give: or(self.give, usual.give),
             give_spread: or(self.give_spread, usual.give_spread),
             stated_modulus: or(self.stated_modulus, usual.stated_modulus),

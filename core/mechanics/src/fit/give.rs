@@ -48,11 +48,11 @@ impl GiveScale {
         (self.parameter(give), 0.5 * (high - low))
     }
 
-    /// The same of a give that was measured to a part of it; a clamp that gave nothing is known to a hundredth of the usual.
-    pub(crate) fn measured(self, give: f64, part: f64) -> (f64, f64) {
+    /// The same of a give that was measured to so much; below what that tells from none, the parameter is as unsure as there.
+    pub(crate) fn measured(self, give: f64, sd: f64) -> (f64, f64) {
         let give = give.max(0.01 * self.unit);
-        let slope = self.slope(give);
-        let sd = if 0.0 < slope { part * give / slope } else { 0.0 };
+        let slope = self.slope(give.max(sd));
+        let sd = if 0.0 < slope { sd / slope } else { 0.0 };
         (self.parameter(give), sd)
     }
 }
@@ -75,8 +75,8 @@ mod tests {
         assert_eq!(GiveScale::new(0.0).slope(0.0), 0.0);
         let (mean, sd) = scale.usual(1.2e-3, 1.2);
         assert!((1.2..1.3).contains(&mean) && (2.5..3.1).contains(&sd), "{mean} {sd}");
-        let (mean, sd) = scale.measured(3e-3, 0.2);
+        let (mean, sd) = scale.measured(3e-3, 6e-4);
         assert!((scale.give(mean + sd) / 3.6e-3 - 1.0).abs() < 0.02);
-        assert!(scale.measured(0.0, 0.2).0 < -3.0);
+        assert!(scale.measured(0.0, 1e-4).0 < -3.0);
     }
 }

@@ -212,7 +212,9 @@ impl Prior {
         if !self.setups.is_tilt(parameter) {
             let clamp = self.setups.clamps()[parameter - BLANK - self.setups.boards().len()];
             return match errors.gives.iter().find(|give| give.clamp == clamp) {
-                Some(known) => self.gives().measured(known.give, errors.measured_give),
+                Some(known) => {
+                    self.gives().measured(known.give, errors.of_measured_give(known.give))
+                }
                 None => self.gives().usual(errors.give, errors.give_spread),
             };
         }

@@ -3,7 +3,7 @@
 use taperbook_units::{Angle, Frequency, Length, Mass};
 
 use super::outcome::{Estimate, Measure, Missing};
-use super::parameters::{BLANK, FLAT, LENGTH, TILT};
+use super::parameters::{BLANK, FLAT, GIVE, LENGTH, TILT};
 use super::posterior::Posterior;
 use super::predict::{Asked, Held, State};
 use super::prior::Prior;
@@ -35,11 +35,13 @@ pub enum Instrument {
     Length,
     /// The tilt of the board's clamp by a level.
     Level,
+    /// The give of the clamp by a weight hung a metre out.
+    Give,
 }
 
 impl Instrument {
     /// All of them.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Power,
         Self::TipAngle,
         Self::Weight,
@@ -50,6 +52,7 @@ impl Instrument {
         Self::Board,
         Self::Length,
         Self::Level,
+        Self::Give,
     ];
 }
 
@@ -148,6 +151,7 @@ fn rows(
     match instrument {
         Instrument::Length => alone(LENGTH, errors.length.m().max(1e-6)),
         Instrument::Level => alone(TILT, errors.measured_tilt.rad().max(1e-6)),
+        Instrument::Give => alone(GIVE, errors.of_measured_give(root.give).max(1e-9)),
         _ => (readings(asked, instrument, state, setup, root).iter())
             .filter_map(|reading| reading.compare(prior, asked, root).ok())
             .map(|compared| prior.spread_out(&compared.by, setup, root))
@@ -202,6 +206,6 @@ fn readings(
             }
             all
         }
-        Instrument::Length | Instrument::Level => Vec::new(),
+        Instrument::Length | Instrument::Level | Instrument::Give => Vec::new(),
     }
 }

@@ -1,11 +1,11 @@
 //! Suggestions on records as a builder writes them, and whole jobs on the simulated bench.
 
+/// The plugin as the adviser of a simulated shop.
+mod adviser;
 /// Which blank for a brief, and which rods a blank could be.
 mod choosing;
 /// What past builds say of the next one.
 mod history;
-/// Whole jobs with a hidden truth.
-mod job;
 /// What is on the rack, and what the brief leaves open.
 mod rack;
 /// One question at a time.
@@ -13,11 +13,11 @@ mod scenes;
 /// A shelf of texts and the plugin's answers.
 mod shop;
 
-use job::{Setting, job};
+use adviser::InProcess;
 use shop::Shop;
 use taperbook_plugin::SuggestAdvice;
 use taperbook_record::Measure;
-use taperbook_units::Length;
+use taperbook_testkit::shop::{Limits, Log, Reads, Setting, job};
 
 /// A blank of which all is stated but what its readings say.
 const CARD: &str = "---
@@ -208,18 +208,11 @@ fn where_numbers_come_from_is_said() {
 
 #[test]
 fn whole_jobs_on_the_simulated_bench_end_and_spoil_no_blank() {
-    // Wide limits; the builder reads what is asked for, and one power reading in twenty is wrong by 15 %.
-    let setting = Setting {
-        n_past: 3,
-        board_once: true,
-        levelled: true,
-        reads_all: true,
-        length: Length::from_mm(15.0),
-        power: 0.06,
-        slips: true,
-    };
+    let setting =
+        Setting { n_past: 3, reads: Reads::Asked, limits: Limits::WIDE, log: Log::Careful };
     const N_JOBS: u64 = 6;
-    let jobs: Vec<_> = (0..N_JOBS).map(|seed| job(setting, seed)).collect();
+    let jobs: Vec<_> =
+        (0..N_JOBS).map(|seed| job(setting, seed, &mut InProcess::default())).collect();
     for (seed, job) in jobs.iter().enumerate() {
         assert!(!job.over_cut, "job {seed} is over-cut:\n{}", job.record);
         assert!(job.n_cuts <= 8, "job {seed} took {} cuts:\n{}", job.n_cuts, job.record);

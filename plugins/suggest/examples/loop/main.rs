@@ -1,0 +1,59 @@
+//! The simulated shop as a table: `cargo run --release -p taperbook-suggest --example loop -- JOBS [ROWS] [--through PROGRAM]`.
+//!
+//! Each row is as many whole jobs with a hidden truth (`taperbook_testkit::shop`).
+//! `ROWS` is a part of a row's name, such as `narrow`, to have only those.
+//! With `--through target/release/taperbook` every question is also put to the real program on a real folder, and the example stops where
+//! its answer is another than the one in process.
+
+#![expect(clippy::print_stdout, reason = "its table is what it is for")]
+
+#[path = "../../tests/suggest/adviser.rs"]
+mod adviser;
+mod rows;
+mod table;
+mod through;
+
+use std::path::PathBuf;
+
+use adviser::InProcess;
+use rayon::prelude::*;
+use rows::{Row, Who, rows};
+use taperbook_testkit::shop::{Adviser, Job, job, rules};
+use through::Through;
+
+fn main() {
+    let mut arguments: Vec<String> = std::env::args().skip(1).collect();
+    let through = arguments.iter().position(|argument| argument == "--through").map(|place| {
+        arguments.remove(place);
+        PathBuf::from(arguments.remove(place))
+    });
+    let n_jobs: u64 = arguments.first().and_then(|n| n.parse().ok()).unwrap_or(50);
+    let part = arguments.get(1).map_or("", String::as_str);
+    table::head(n_jobs);
+    for row in rows().into_iter().filter(|row| row.name().contains(part)) {
+        let started = std::time::Instant::now();
+        let jobs: Vec<Job> = match &through {
+            // The program takes both cores by itself.
+            Some(program) => {
+                (0..n_jobs).map(|seed| one(&row, seed, &mut Through::new(program))).collect()
+            }
+            None => (0..n_jobs)
+                .into_par_iter()
+                .map(|seed| one(&row, seed, &mut InProcess::default()))
+                .collect(),
+        };
+        table::row(&row, &jobs, started.elapsed());
+        if let Ok(folder) = std::env::var("LOOP_RECORDS") {
+            table::keep_records(&folder, &row, &jobs);
+        }
+    }
+}
+
+fn one(row: &Row, seed: u64, adviser: &mut dyn Adviser) -> Job {
+    match row.who {
+        Who::Asks => job(row.setting, seed, adviser),
+        Who::HalfAnInch => rules::half_an_inch(row.setting, seed),
+        Who::Straight => rules::straight(row.setting, seed, adviser),
+        Who::KnowsTheBlank { is_measured } => rules::bound(row.setting, seed, is_measured),
+    }
+}
