@@ -37,20 +37,24 @@ impl Range {
 
 /// Says how likely the true value of one number is inside a range, 0 to 1; `None` when it can't be computed.
 ///
-/// The number is taken as normal; one that is known exactly is either inside or not.
+/// The number is taken as its range is printed: its logarithm is normal, or itself where it is not positive; one that is known exactly is
+/// either inside or not.
 pub fn chance(outcome: &Outcome, measure: Measure, range: Range) -> Option<f64> {
     let value = outcome.value(to_mechanics(measure)).ok()?;
     let sd = deviation(outcome, measure);
     if sd <= 1e-9 * value.abs() {
         return Some(if range.holds(value) { 1.0 } else { 0.0 });
     }
-    let below = |end: f64| normal((end - value) / sd);
+    let below = |end: f64| match 0.0 < value {
+        true => normal((end.max(0.0) / value).ln() * value / sd),
+        false => normal((end - value) / sd),
+    };
     Some((below(range.high) - below(range.low)).clamp(0.0, 1.0))
 }
 
 /// Says how likely all limits are kept at once, 0 to 1; `None` without limits or when a number can't be computed.
 ///
-/// Numbers of one piece move together, so this is counted over 2,000 points drawn from their joint normal distribution
+/// Numbers of one piece move together, so this is counted over 2,000 points drawn from their joint distribution, where the logarithms are normal
 /// (a Halton sequence, so that the same question always gets the same answer); it is right to about 0.01.
 pub fn chance_of_all(outcome: &Outcome, limits: &[Limit]) -> Option<f64> {
     if limits.is_empty() {
@@ -68,11 +72,16 @@ pub fn chance_of_all(outcome: &Outcome, limits: &[Limit]) -> Option<f64> {
         let kept = limits.iter().enumerate().all(|(row, limit)| {
             let moved: f64 =
                 factor[row].iter().zip(normals).map(|(factor, normal)| factor * normal).sum();
-            range_of(limit).holds(values[row] + moved)
+            range_of(limit).holds(moved_by(values[row], moved))
         });
         inside += u32::from(kept);
     }
     Some(f64::from(inside) / points.len() as f64)
+}
+
+/// A number that is off by so much, to first order; what is positive stays so.
+fn moved_by(value: f64, by: f64) -> f64 {
+    if 0.0 < value { value * (by / value).exp() } else { value + by }
 }
 
 /// How much may still come off one end alone before a limit is passed for good, beyond what is off already.

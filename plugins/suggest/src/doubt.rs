@@ -13,6 +13,8 @@ use taperbook_record::Measure;
 const OFTEN: f64 = 0.05;
 /// How wrong a slip is, as a part of the truth: a standard deviation (common practice, no source).
 const SLIP: f64 = 0.15;
+/// What the model of a blank itself misses, as a part of its power (common practice, no source): no reading takes it away.
+const MISSED: f64 = 0.006;
 /// What a cut does to the power is known to a part of it only, which stands between readings of different states.
 const ACROSS_CUTS: f64 = 0.01;
 /// The step of the factors that are tried, a fraction of what clamping anew does.
@@ -58,7 +60,7 @@ impl Doubt {
         };
         let known = 1.0
             / (1.0 / before.1 + readings.iter().map(|(_, variance)| 1.0 / variance).sum::<f64>());
-        Some(Self { read: mixed(before, &readings), besides: 0.0, known }.as_unsure_as(unsure))
+        Some(Self { read: mixed(before, &readings), besides: 0.0, known }.known_to(unsure))
     }
 
     /// Where nothing that is asked for goes with the power.
@@ -68,8 +70,8 @@ impl Doubt {
 
     /// The same of a number that a fit knows with another standard deviation of its logarithm, such as the power after a cut.
     #[must_use]
-    pub(crate) fn as_unsure_as(mut self, unsure: f64) -> Self {
-        self.besides = (unsure * unsure - self.known).max(1e-8).sqrt();
+    pub(crate) fn known_to(mut self, unsure: f64) -> Self {
+        self.besides = (unsure * unsure - self.known).max(0.0).sqrt().hypot(MISSED);
         self
     }
 

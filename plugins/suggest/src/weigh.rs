@@ -244,7 +244,7 @@ impl Weighed<'_> {
         let total = self.plan.target.cuts.total();
         let there = self.plan.there.as_ref().and_then(unsure);
         let doubt = match (&self.doubt, there) {
-            (Some(doubt), Some(unsure)) => doubt.clone().as_unsure_as(unsure),
+            (Some(doubt), Some(unsure)) => doubt.clone().known_to(unsure),
             (Some(doubt), None) => doubt.clone(),
             (None, _) => Doubt::none(),
         };

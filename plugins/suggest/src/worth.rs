@@ -36,7 +36,7 @@ const LEAST_GAIN: f64 = 0.15;
 /// The same of a clamp that past builds were read in: it is measured once for all builds.
 const LEAST_OF_THE_CLAMP: f64 = 0.05;
 /// How often a power is read in one state before another reading is asked for.
-pub(crate) const MOST_POWERS: usize = 5;
+pub(crate) const MOST_POWERS: usize = 6;
 
 /// Finds the reading of the piece as it now is that would narrow what the brief asks for most; none when none helps.
 pub(crate) fn help(piece: &Piece, brief: &Brief, held_at: Length, units: Units) -> Option<Help> {

@@ -6,6 +6,7 @@
 //! its answer is another than the one in process.
 
 #![expect(clippy::print_stdout, reason = "its table is what it is for")]
+#![expect(clippy::disallowed_methods, reason = "it measures and writes real files")]
 
 #[path = "../../tests/suggest/adviser.rs"]
 mod adviser;
