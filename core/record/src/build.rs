@@ -29,6 +29,8 @@ pub struct Build {
     pub rating: Option<Spanned<u8>>,
     /// `told`
     pub told: Option<Spanned<String>>,
+    /// `said`: what the customer said of it afterwards.
+    pub said: Option<Spanned<String>>,
 }
 
 /// A range that the customer allows.

@@ -136,6 +136,12 @@ pub struct Size {
     pub bore: Option<Length>,
     /// The ring.
     pub ring: Option<Length>,
+    /// How far the middle of the ring stands above the blank, of a guide.
+    pub height: Option<Length>,
+    /// How long the foot is, or both feet with what is between, of a guide.
+    pub foot: Option<Length>,
+    /// Its weight, where it differs from what the drawer adds.
+    pub weight: Option<Mass>,
     /// How many are left.
     pub count: Option<u32>,
     /// Where the entry stands.

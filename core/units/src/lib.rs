@@ -27,6 +27,7 @@ mod print;
 mod quantity;
 mod scan;
 mod slip;
+mod tube_size;
 mod unit;
 
 pub use dimension::Dimension;
@@ -35,6 +36,7 @@ pub use interval::Interval;
 pub use parse::parse_signed;
 pub use print::Units;
 pub use quantity::Quantity;
+pub use tube_size::{nearest_tube_size, tube_size};
 
 /// Standard acceleration of gravity, 9.80665 m/s² (3rd CGPM, 1901; NIST SP 811 table B.8).
 pub const STANDARD_GRAVITY: f64 = 9.80665;

@@ -30,6 +30,16 @@ impl Units {
             Self::Millimetres => decimal(length.mm(), 1, " mm"),
         }
     }
+    /// Prints a place to mark, right to half a millimetre: `85 5/32 in (2163.0 mm)`, or `2163.0 mm`.
+    pub fn mark(self, length: Length) -> String {
+        let mm = decimal(length.mm(), 1, " mm");
+        match (self, parts_of_inch(length, 32.0)) {
+            (Self::Inches, Some((sign, total))) => {
+                format!("{sign}{} in ({mm})", mixed(total, 32.0))
+            }
+            _ => mm,
+        }
+    }
     /// Prints a diameter, a wall or a kerf: always millimetres, to 0.01.
     pub fn diameter(self, length: Length) -> String {
         decimal(length.mm(), 2, " mm")
@@ -107,10 +117,10 @@ fn trimmed(decimal: &str) -> &str {
 
 /// Prints `6'10 1/2"`, and a length below a foot as `10 1/2"`.
 fn feet_and_inches(length: Length) -> String {
-    let Some((sign, total)) = sixteenths(length) else { return NO_NUMBER.to_owned() };
+    let Some((sign, total)) = parts_of_inch(length, 16.0) else { return NO_NUMBER.to_owned() };
     let feet = (total / 192.0).floor();
     let left = total - feet * 192.0;
-    let inches = mixed(left);
+    let inches = mixed(left, 16.0);
     match (feet, left) {
         (0.0, _) => format!("{sign}{inches}\""),
         // Without its nought `6'1/2"` looks like half of something.
@@ -120,21 +130,21 @@ fn feet_and_inches(length: Length) -> String {
 }
 
 fn inches_only(length: Length) -> String {
-    let Some((sign, total)) = sixteenths(length) else { return NO_NUMBER.to_owned() };
-    format!("{sign}{} in", mixed(total))
+    let Some((sign, total)) = parts_of_inch(length, 16.0) else { return NO_NUMBER.to_owned() };
+    format!("{sign}{} in", mixed(total, 16.0))
 }
 
-/// Rounds to the sixteenth of an inch before anything parts feet from inches, so that no `6'12"` comes of it.
-fn sixteenths(length: Length) -> Option<(&'static str, f64)> {
-    let total = (length.inches().abs() * 16.0).round();
+/// Rounds to a part of an inch before anything parts feet from inches, so that no `6'12"` comes of it.
+fn parts_of_inch(length: Length, parts: f64) -> Option<(&'static str, f64)> {
+    let total = (length.inches().abs() * parts).round();
     let sign = if length.si() < 0.0 && total != 0.0 { "-" } else { "" };
     total.is_finite().then_some((sign, total))
 }
 
-/// Prints a number of sixteenths as `10 1/2`, `10` or `1/2`.
-fn mixed(sixteenths: f64) -> String {
-    let whole = (sixteenths / 16.0).floor();
-    let (mut numerator, mut denominator) = (sixteenths - whole * 16.0, 16.0);
+/// Prints a number of sixteenths, or of other parts, as `10 1/2`, `10` or `1/2`.
+fn mixed(total: f64, parts: f64) -> String {
+    let whole = (total / parts).floor();
+    let (mut numerator, mut denominator) = (total - whole * parts, parts);
     if numerator == 0.0 {
         return format!("{whole:.0}");
     }

@@ -16,7 +16,7 @@ static BUILD: Place = Place {
     name: "a build",
     keys: &[
         "kind", "blank", "customer", "purpose", "date", "held_at", "limits", "aim", "bench",
-        "verdict", "rating", "told",
+        "verdict", "rating", "told", "said",
     ],
     elsewhere: not_at_the_top,
 };
@@ -64,6 +64,7 @@ pub(crate) fn build<'s>(reader: &mut Reader<'s, '_>, map: &Map<'s>) -> Build {
             span: rating.span,
         }),
         told: reader.text(known.get("told"), "2026-03-20 agreed by phone"),
+        said: reader.text(known.get("said"), "2026-05-02 throws further than the old one"),
     };
     check::build(&build, reader.source, reader.problems);
     build

@@ -14,7 +14,7 @@ static FITTING: Place = Place {
 };
 static SIZE: Place = Place {
     name: "a size",
-    keys: &["marked", "bore", "ring", "count", "note"],
+    keys: &["marked", "bore", "ring", "height", "foot", "weight", "count", "note"],
     elsewhere: nowhere,
 };
 static ADDS: Place = Place { name: "`adds`", keys: &["length", "weight"], elsewhere: nowhere };
@@ -23,7 +23,7 @@ const EXAMPLE: &str = "- { marked: 5.5/64 in, bore: 2.25 mm, count: 4 }";
 
 fn in_sizes(key: &str) -> Option<std::borrow::Cow<'static, str>> {
     match key {
-        "bore" | "ring" | "count" | "marked" => {
+        "bore" | "ring" | "count" | "marked" | "height" | "foot" => {
             Some(format!("write it in `sizes`, such as `{EXAMPLE}`").into())
         }
         "length" | "weight" => Some(
@@ -80,6 +80,9 @@ fn sizes<'s>(reader: &mut Reader<'s, '_>, entry: &Entry<'s>) -> Vec<Size> {
             marked: reader.length(known.get("marked"), &spec::BORE).map(|marked| marked.value),
             bore: reader.length(known.get("bore"), &spec::BORE).map(|bore| bore.value),
             ring: reader.length(known.get("ring"), &spec::RING).map(|ring| ring.value),
+            height: reader.length(known.get("height"), &spec::RING).map(|height| height.value),
+            foot: reader.length(known.get("foot"), &spec::ADDS_LENGTH).map(|foot| foot.value),
+            weight: reader.mass(known.get("weight"), &spec::ADDS_WEIGHT).map(|weight| weight.value),
             count: reader.count(known.get("count"), 0, 1_000_000).map(|count| count.value),
             span: item.start..item.node.span.end,
         });

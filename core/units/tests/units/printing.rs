@@ -108,3 +108,20 @@ fn a_quantity_prints_in_metric_to_what_was_written() {
         assert_eq!(Quantity::parse(text).unwrap().to_string(), printed);
     }
 }
+
+#[test]
+fn a_mark_is_right_to_half_a_millimetre_in_either_unit() {
+    assert_eq!(Units::Inches.mark(Length::from_mm(2163.0)), "85 5/32 in (2163.0 mm)");
+    assert_eq!(Units::Millimetres.mark(Length::from_mm(25.4)), "25.4 mm");
+    assert_eq!(Units::Inches.mark(Length::from_mm(-152.4)), "-6 in (-152.4 mm)");
+    for tenth in 0..3000 {
+        let length = Length::from_mm(f64::from(tenth) * 0.7);
+        let printed = Units::Inches.mark(length);
+        let (inches, mm) = printed.split_once(" (").unwrap();
+        for part in [inches, mm.trim_end_matches(')')] {
+            let is_nothing = matches!(part, "0 in" | "0.0 mm");
+            let read = if is_nothing { Length::default() } else { Length::parse(part).unwrap() };
+            assert!((read - length).abs() <= Length::from_mm(0.5), "{printed}");
+        }
+    }
+}
