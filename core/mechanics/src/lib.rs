@@ -99,6 +99,7 @@
 pub mod bend;
 mod correction;
 pub mod fit;
+pub mod guides;
 mod section;
 pub mod tube;
 pub mod vibrate;
@@ -107,4 +108,4 @@ pub use bend::{
     BendError, Clamp, Load, Point, Shape, ThirdLength, bend, load_for_tip_angle, third_length,
 };
 pub use tube::{Material, Station, TrimError, Tube, TubeError};
-pub use vibrate::{VibrateError, natural_frequency};
+pub use vibrate::{VibrateError, natural_frequency, natural_frequency_with};

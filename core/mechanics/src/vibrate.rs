@@ -7,9 +7,10 @@ mod mode;
 #[cfg(test)]
 mod tests;
 
-use taperbook_units::{Frequency, Length};
+use taperbook_units::{Frequency, Length, Mass};
 use thiserror::Error;
 
+use mode::Carried;
 pub(crate) use mode::{Mode, NoMode};
 
 use crate::bend::{BendError, Clamp, set_up};
@@ -82,6 +83,24 @@ pub enum VibrateError {
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn natural_frequency(tube: &Tube, clamp: &Clamp) -> Result<Frequency, VibrateError> {
+    natural_frequency_with(tube, clamp, &[])
+}
+
+/// Finds the first natural frequency of a blank that carries masses, such as its guides.
+///
+/// The equations, assumptions and errors are those of [`natural_frequency`]; each mass is a point on the axis, which adds m v² to the
+/// kinetic energy and neither stiffness nor rotary inertia. A place is a distance from the present butt; a mass in the clamp or beyond the
+/// ends of the blank moves nothing.
+///
+/// Accuracy: 1e-5 of the frequency; held against the published characteristic roots of a cantilever with a mass at its tip.
+///
+/// # Errors
+/// As for [`natural_frequency`]; [`VibrateError::Senseless`] also when a mass or a place is no number, or a mass is negative.
+pub fn natural_frequency_with(
+    tube: &Tube,
+    clamp: &Clamp,
+    masses: &[(Length, Mass)],
+) -> Result<Frequency, VibrateError> {
     let (beam, root) = set_up(tube, clamp, SWING_ELEMENTS).map_err(|error| match error {
         BendError::NothingToBend { held_at, length } => {
             VibrateError::NothingToSwing { held_at, length }
@@ -89,7 +108,27 @@ pub fn natural_frequency(tube: &Tube, clamp: &Clamp) -> Result<Frequency, Vibrat
         BendError::NoSolution => VibrateError::NoSolution,
         _ => VibrateError::Senseless,
     })?;
-    let mut mode = Mode::default();
+    let is_sound =
+        |(at, mass): &(Length, Mass)| at.m().is_finite() && (0.0..1e6).contains(&mass.kg());
+    if !masses.iter().all(is_sound) {
+        return Err(VibrateError::Senseless);
+    }
+    // A place that rounding has put a hair beyond the tip is the tip.
+    const HAIR: f64 = 1e-7;
+    let carried = masses.iter().filter_map(|(at, mass)| {
+        let at = at.m();
+        let mut from = clamp.held_at.m();
+        for (element_idx, element) in beam.elements.iter().enumerate() {
+            let to = from + element.length;
+            if from < at && at <= to + HAIR {
+                let part = ((at - from) / element.length).min(1.0);
+                return Some(Carried { element: element_idx, part, mass: mass.kg() });
+            }
+            from = to;
+        }
+        None
+    });
+    let mut mode = Mode::carrying(carried.collect());
     mode.solve(&beam, tube.density, root.give).map_err(|none| match none {
         NoMode::NoWeight => VibrateError::NoWeight,
         NoMode::NotFound => VibrateError::NoSolution,

@@ -6,7 +6,7 @@
 
 use std::f64::consts::TAU;
 
-use super::hermite::{ENDS, MASS};
+use super::hermite::{ENDS, MASS, shape};
 use crate::bend::{Beam, Flexibility, GAUSS, GAUSS_WEIGHT, Gradient};
 
 const MOST_ITERATIONS: usize = 300;
@@ -37,9 +37,24 @@ pub(crate) struct Mode {
     /// The moment between clamp and blank in the mode.
     root_moment: f64,
     density: f64,
+    /// What the beam carries besides its own mass.
+    carried: Vec<Carried>,
+}
+
+/// A mass on a beam: the element that carries it, where on it from 0 to 1, and the mass in kg.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Carried {
+    pub(crate) element: usize,
+    pub(crate) part: f64,
+    pub(crate) mass: f64,
 }
 
 impl Mode {
+    /// Makes one for a beam that carries masses.
+    pub(crate) fn carrying(carried: Vec<Carried>) -> Self {
+        Self { carried, ..Self::default() }
+    }
+
     /// Finds the first mode of a beam.
     pub(crate) fn solve(&mut self, beam: &Beam, density: f64, give: f64) -> Result<(), NoMode> {
         if density <= 0.0 {
@@ -140,6 +155,17 @@ impl Mode {
             let far = &mut self.loads[element_idx + 1];
             far[0] += scale * forces[2];
             far[1] += scale * element.length * forces[3];
+        }
+        for carried in &self.carried {
+            let length = beam.elements[carried.element].length;
+            let shape = shape(carried.part);
+            let force = carried.mass * dot(&shape, &self.ends(carried.element, length));
+            let near = &mut self.loads[carried.element];
+            near[0] += force * shape[0];
+            near[1] += force * length * shape[1];
+            let far = &mut self.loads[carried.element + 1];
+            far[0] += force * shape[2];
+            far[1] += force * length * shape[3];
         }
     }
 
