@@ -92,7 +92,7 @@ fn joint(joint: &taperbook_record::Joint) -> Joint {
 }
 
 /// Takes diameters of the piece in place of the card's at the same places; a wall that only the card knows stays.
-fn take_own(calipers: &mut Vec<Caliper>, own: Vec<Caliper>) {
+pub(crate) fn take_own(calipers: &mut Vec<Caliper>, own: Vec<Caliper>) {
     for mut caliper in own {
         if let Some(same) =
             calipers.iter().position(|other| (other.at - caliper.at).abs() < SAME_PLACE)

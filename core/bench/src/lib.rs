@@ -28,6 +28,7 @@ mod card;
 mod gap;
 pub mod limits;
 mod model;
+mod offcut;
 mod piece;
 mod readings;
 mod setup;

@@ -10,6 +10,7 @@ use taperbook_plugin::View;
 use taperbook_record::{Build, Date, Kind, Measure, Record};
 
 use crate::card::{doubting, errors_of, fit_card};
+use crate::offcut;
 use crate::readings::{fit_readings, told_once};
 use crate::trusted::fit_trusted;
 use crate::walk::walk;
@@ -301,14 +302,20 @@ fn own_fit(view: &View, id: &str) -> Option<Posterior> {
     let record = view.record(id)?;
     let build = record.build()?;
     let errors = errors_of(&view.shop());
-    let (card, prior) = card_prior(view, build, &errors)?;
+    let (mut card, mut prior) = card_prior(view, build, &errors)?;
     let walk = walk(build, Some(card.length));
+    let offcuts = offcut::kept(view, id, build, &walk);
+    if !offcuts.is_empty() {
+        offcuts.add_to(&mut card);
+        prior = Prior::from_card(&card, &errors).ok()?;
+    }
     let held_at = crate::piece::held_at(
         view,
         Some(build),
         build.blank.as_ref().map(|name| name.value.as_str()),
     );
-    let taken = fit_readings(build, &walk, held_at, &view.shop());
+    let mut taken = fit_readings(build, &walk, held_at, &view.shop());
+    taken.extend(offcuts.weights(build));
     let teaches = |measure| {
         matches!(
             measure,

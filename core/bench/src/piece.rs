@@ -9,11 +9,12 @@ use taperbook_mechanics::fit::{
 };
 use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
 use taperbook_plugin::{Number, Resolution, State, View};
-use taperbook_record::{Blank, Build, Kind, Measure, Record};
+use taperbook_record::{Blank, Build, Content, Kind, Measure, Record};
 use taperbook_units::{Length, Mass};
 
 use crate::card::{doubting, errors_of, fit_card};
 use crate::model::{model, of_material};
+use crate::offcut::{self, Offcuts};
 use crate::readings::{Taken, fit_readings, stated_weight, told_once};
 use crate::setup::setup_of;
 use crate::state::{missing_state, state_of};
@@ -111,8 +112,10 @@ pub fn piece(view: &View, id: &str) -> Option<Arc<Piece>> {
         let record = view.record(id)?;
         match record.kind() {
             Kind::Build => Some(Arc::new(piece_of_build(view, &record, record.build()?))),
-            Kind::Blank | Kind::Offcut => {
-                Some(Arc::new(piece_of_card(view, &record, record.card()?)))
+            Kind::Blank => Some(Arc::new(piece_of_card(view, &record, record.card()?))),
+            Kind::Offcut => {
+                let Content::Offcut(offcut) = &record.content else { return None };
+                Some(Arc::new(piece_of_card(view, &record, &offcut::completed(view, offcut))))
             }
             _ => None,
         }
@@ -142,13 +145,21 @@ fn piece_of_build(view: &View, record: &Record, build: &Build) -> Piece {
     let held_at = held_at(view, Some(build), name);
     let shop = view.shop();
     let errors = errors_of(&shop);
-    let taken = fit_readings(build, &walk, held_at, &shop);
+    let offcuts = offcut::kept(view, &record.id, build, &walk);
+    let mut taken = fit_readings(build, &walk, held_at, &shop);
+    taken.extend(offcuts.weights(build));
     let setup = match taken.iter().rev().find(|taken| taken.is_on_a_board()) {
         Some(taken) => taken.reading.setup,
         None => setup_of(&shop, None),
     };
     let card_id = card.as_ref().map(|card| card.id.clone());
-    let known = Known { card: blank, build: Some((build, &walk)), taken: &taken, errors: &errors };
+    let known = Known {
+        card: blank,
+        build: Some((build, &walk)),
+        taken: &taken,
+        offcuts: &offcuts,
+        errors: &errors,
+    };
     let fitted = fitted(view, &record.id, card_id.as_deref(), known);
     Piece {
         record: record.id.clone(),
@@ -180,7 +191,9 @@ fn piece_of_card(view: &View, record: &Record, blank: &Blank) -> Piece {
         unread_cut: None,
     };
     let errors = errors_of(&view.shop());
-    let known = Known { card: Some(blank), build: None, taken: &[], errors: &errors };
+    let offcuts = Offcuts::default();
+    let known =
+        Known { card: Some(blank), build: None, taken: &[], offcuts: &offcuts, errors: &errors };
     let fitted = fitted(view, &record.id, Some(&record.id), known);
     let setup = setup_of(&view.shop(), None);
     Piece {
@@ -209,20 +222,22 @@ struct Known<'a> {
     card: Option<&'a Blank>,
     build: Option<(&'a Build, &'a Walk)>,
     taken: &'a [Taken],
+    offcuts: &'a Offcuts,
     errors: &'a Errors,
 }
 
 fn fitted(view: &View, id: &str, card_id: Option<&str>, known: Known) -> Result<Fitted, String> {
-    let Known { card: blank, build, taken, errors } = known;
+    let Known { card: blank, build, taken, offcuts, errors } = known;
     if let Some(item_idx) = build.and_then(|(_, walk)| walk.unread_cut) {
         let item = item_idx + 1;
         return Err(format!(
             "item {item} of the bench is a cut of unknown size: write how much came off"
         ));
     }
-    let Some(card) = fit_card(blank, build, errors) else {
+    let Some(mut card) = fit_card(blank, build, errors) else {
         return Err("measure the length of the uncut blank".to_owned());
     };
+    offcuts.add_to(&mut card);
     let words = |error: FitError| error.to_string();
     let card_prior = Prior::from_card(&card, errors).map_err(words)?;
     let model = card_id.map(|card| model(view, card)).unwrap_or_default();

@@ -6,6 +6,8 @@ mod gap;
 mod limits;
 // What a model's builds teach, and what must not fool it.
 mod model;
+// What a build and its offcuts tell of each other.
+mod offcut;
 // A piece with its card, its readings and its model.
 mod piece;
 // The bench as states of the piece.

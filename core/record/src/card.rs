@@ -97,6 +97,8 @@ pub struct Offcut {
     pub from: Option<Spanned<String>>,
     /// `end`: which end.
     pub end: Option<Spanned<End>>,
+    /// `item`: the item of that build's bench which cut it off, from 1.
+    pub item: Option<Spanned<u32>>,
     /// The rest is a blank card.
     pub card: Blank,
 }

@@ -20,6 +20,7 @@
 //! ```
 
 mod body;
+mod brief;
 mod build;
 mod card;
 mod check;
@@ -39,6 +40,7 @@ mod template;
 mod yaml;
 
 pub use body::MOST_BODY_BYTES;
+pub use brief::brief_line;
 pub use build::{
     Action, BoardReading, Build, Cut, Item, Limit, Plan, Pull, Reading, Settled, Verdict,
 };

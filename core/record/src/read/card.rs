@@ -15,9 +15,9 @@ const BLANK_KEYS: [&str; 15] = [
     "kind", "maker", "length", "pieces", "material", "tip", "weight", "calipers", "modulus",
     "density", "spine", "joints", "held_at", "stock", "date",
 ];
-const OFFCUT_KEYS: [&str; 17] = [
+const OFFCUT_KEYS: [&str; 18] = [
     "kind", "maker", "length", "pieces", "material", "tip", "weight", "calipers", "modulus",
-    "density", "spine", "joints", "held_at", "stock", "date", "from", "end",
+    "density", "spine", "joints", "held_at", "stock", "date", "from", "end", "item",
 ];
 
 /// More than this nobody has on a rack.
@@ -58,9 +58,10 @@ pub(crate) fn offcut<'s>(reader: &mut Reader<'s, '_>, map: &Map<'s>) -> Offcut {
     let known = reader.known(map, &OFFCUT);
     let from = reader.text(known.get("from"), "ilse-heron");
     let end = reader.word(known.get("end"), &[("tip", End::Tip), ("butt", End::Butt)]);
+    let item = reader.count(known.get("item"), 1, 100_000);
     let card = card(reader, &known, &spec::OFFCUT_LENGTH);
     check::card(&card, reader.problems);
-    Offcut { from, end, card }
+    Offcut { from, end, item, card }
 }
 
 fn card<'s>(reader: &mut Reader<'s, '_>, known: &Known<'_, 's>, length: &Spec) -> Blank {

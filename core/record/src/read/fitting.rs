@@ -50,7 +50,9 @@ pub(crate) fn fitting<'s>(reader: &mut Reader<'s, '_>, map: &Map<'s>) -> Fitting
     reader.plain_text(known.get("maker"), "Northfell");
     reader.date(known.get("date"));
     let part = reader.word(known.get("part"), &PARTS);
-    let sizes = known.get("sizes").map(|entry| sizes(reader, entry)).unwrap_or_default();
+    // The ring of a guide says as much as the bore of any other part.
+    let is_guide = part.as_ref().is_some_and(|part| part.value == Part::Guide);
+    let sizes = known.get("sizes").map(|entry| sizes(reader, entry, is_guide)).unwrap_or_default();
     let mut fitting = Fitting { part, sizes, ..Fitting::default() };
     if let Some(map) =
         known.get("adds").and_then(|entry| reader.map(entry, "{ length: 8 mm, weight: 0.6 g }"))
@@ -62,14 +64,15 @@ pub(crate) fn fitting<'s>(reader: &mut Reader<'s, '_>, map: &Map<'s>) -> Fitting
     fitting
 }
 
-fn sizes<'s>(reader: &mut Reader<'s, '_>, entry: &Entry<'s>) -> Vec<Size> {
+fn sizes<'s>(reader: &mut Reader<'s, '_>, entry: &Entry<'s>, is_guide: bool) -> Vec<Size> {
     let Some(list) = reader.list(entry, EXAMPLE) else { return Vec::new() };
     let mut sizes = Vec::new();
     for item in &list.items {
         let Some(map) = item_map(reader, &item.node, EXAMPLE) else { continue };
         let known = reader.known(map, &SIZE);
         reader.plain_text(known.get("note"), "a tight one");
-        if known.get("bore").is_none() && known.get("marked").is_none() {
+        let has_ring = is_guide && known.get("ring").is_some();
+        if known.get("bore").is_none() && known.get("marked").is_none() && !has_ring {
             let message = format!(
                 "{} has no bore: write the measured one, or the marked one, such as `{EXAMPLE}`",
                 reader.written(&item.node)
