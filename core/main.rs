@@ -7,7 +7,12 @@ use std::process::ExitCode;
 use taperbook_plugin::Plugin;
 
 fn plugins() -> Vec<Box<dyn Plugin>> {
-    vec![taperbook_trim::plugin(), taperbook_tolerance::plugin(), taperbook_suggest::plugin()]
+    vec![
+        taperbook_trim::plugin(),
+        taperbook_tolerance::plugin(),
+        taperbook_suggest::plugin(),
+        taperbook_fittings::plugin(),
+    ]
 }
 
 fn main() -> ExitCode {

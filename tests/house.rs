@@ -29,7 +29,8 @@ const EDGES: &[(&str, &[&str])] = &[
     ("taperbook-trim", &["plugin", "bench", "record", "mechanics", "units"]),
     ("taperbook-tolerance", &["plugin", "bench", "record", "mechanics", "units"]),
     ("taperbook-suggest", &["plugin", "bench", "record", "mechanics", "units"]),
-    ("taperbook", &["cli", "plugin", "trim", "tolerance", "suggest"]),
+    ("taperbook-fittings", &["plugin", "bench", "record", "mechanics", "units"]),
+    ("taperbook", &["cli", "plugin", "trim", "tolerance", "suggest", "fittings"]),
 ];
 
 /// Outside crates that only one crate of the workspace may name.

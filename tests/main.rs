@@ -1,5 +1,7 @@
 //! Tests of the program as a whole, in one binary; what one crate does alone is tested in that crate.
 
+/// The bench sheet read back, and pages as a browser prints them.
+mod bench_sheet;
 /// A real browser, driven; no test of its own.
 mod browser;
 /// Which blank for a brief: the same numbers as `try`, and drawings.
@@ -20,6 +22,8 @@ mod house;
 mod page;
 /// The unit for systemd, and what a daemon logs.
 mod service;
+/// The book kept by small steps: previews, undo, briefs, offcuts, completed names.
+mod small_steps;
 /// The README's tour.
 mod tour;
 /// A copy of the demo folder and the program run on it; no test of its own.

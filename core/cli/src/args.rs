@@ -8,13 +8,15 @@ use std::path::PathBuf;
 use clap::builder::{OsStringValueParser, TypedValueParser};
 use clap::error::ErrorKind;
 use clap::parser::ValueSource;
-use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand, ValueEnum};
+use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
 use jiff::civil::Date;
 use taperbook_units::Length;
 
 use crate::choose_args::ChooseArgs;
 use crate::help;
+use crate::job_args::{FittingsArgs, GuidesArgs, HandoverArgs, SheetArgs};
 use crate::log_args::LogArgs;
+use crate::new_args::NewArgs;
 
 /// The workshop book of a custom rod builder who trims and tunes blanks.
 ///
@@ -123,19 +125,29 @@ pub(crate) enum Command {
     /// Choose a blank and its cuts for a rod, or see which rods one blank could be
     #[command(after_help = help::CHOOSE_EXAMPLES, override_usage = help::CHOOSE_USAGE)]
     Choose(Box<ChooseArgs>),
+    /// Say which tip-top, butt ferrule and reel seat of the drawers go on
+    #[command(after_help = help::FITTINGS_EXAMPLES)]
+    Fittings(FittingsArgs),
+    /// Make a sheet for the bench: marks, order of the cuts, boxes for the readings
+    #[command(after_help = help::SHEET_EXAMPLES)]
+    Sheet(Box<SheetArgs>),
+    /// Place the guides by the bend, with the static test computed
+    #[command(after_help = help::GUIDES_EXAMPLES)]
+    Guides(Box<GuidesArgs>),
+    /// Make a page for the customer: what was asked, what was cut, what it became
+    #[command(after_help = help::HANDOVER_EXAMPLES)]
+    Handover(HandoverArgs),
     /// Write a cut or a reading at the end of a build's bench
     Log(Box<LogArgs>),
-    /// Make a file for a blank card, a build or a fitting, with hints to fill in
+    /// Make a file for a blank card, a build, a fitting or an offcut, with hints to fill in
     #[command(after_help = help::NEW_EXAMPLES)]
-    New {
-        /// What it is
-        #[arg(value_name = "blank|build|fitting", hide_possible_values = true)]
-        kind: NewKind,
-        /// The name of the file, without `.md`
-        name: String,
-        /// The blank card of the build
-        #[arg(long, value_name = "NAME")]
-        blank: Option<String>,
+    New(Box<NewArgs>),
+    /// List the names of records, for completions
+    #[command(hide = true)]
+    Names {
+        /// Only those that begin so
+        #[arg(default_value = "")]
+        begins: String,
     },
     /// Serve an editor that speaks the Language Server Protocol, over standard input and output
     Lsp,
@@ -185,17 +197,6 @@ pub(crate) struct TryCuts {
     /// The tip cut that leaves this length, after what `--butt` takes
     #[arg(long, value_name = "LENGTH", value_parser = Length::parse, conflicts_with = "tip")]
     pub(crate) to_length: Option<Length>,
-}
-
-/// What `new` makes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(crate) enum NewKind {
-    /// A blank card
-    Blank,
-    /// A build
-    Build,
-    /// A fitting
-    Fitting,
 }
 
 /// Stands before a `-` that belongs to a query, since clap takes a leading `-` for a flag of ours.

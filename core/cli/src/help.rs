@@ -84,9 +84,13 @@ pub(crate) const NEW_EXAMPLES: &str = "\
 Examples:
   taperbook new blank heron-704
   taperbook new build ilse-heron --blank heron-704
+  taperbook new build ilse-heron --blank heron-704 --customer Ilse --use \"sea trout\" \\
+    --aim \"length 6'10\\\", power 235 g\" --limits \"length 6'8\\\" .. 7'0\\\"\"
   taperbook new fitting tip-tops
+  taperbook new offcut ilse-tip --from ilse-heron --end tip
 
-The file is made in blanks/, builds/ or fittings/ of the shop folder, with hints to fill in.
+The file is made in blanks/, builds/, fittings/ or offcuts/ of the shop folder, with hints to fill in.
+An offcut without lengths and diameters gets them from its build's, as they were worked out.
 One that exists is left alone.";
 
 /// Ends the help of `check`.
@@ -115,4 +119,43 @@ Examples:
   taperbook log ilse-heron settled --tip \"any stiffer and it won't throw the small spoons\"
 
 The item is written after the last one of the bench, with today's date unless --date gives another.
-Nothing else in the file is changed.";
+Nothing else in the file is changed. With --preview nothing is written; undo takes the last item back.";
+
+/// Ends the help of `fittings`.
+pub(crate) const FITTINGS_EXAMPLES: &str = "\
+Examples:
+  taperbook fittings ilse-heron              as it is, as planned, as suggested
+  taperbook fittings ilse-heron --tip 1in    as it is, and after an inch off the tip
+
+Sizes and counts are those of the fitting records, clearances those of `allowances` in shop.yaml.
+A drawer of which none are left counts for nothing.";
+
+/// Ends the help of `sheet`.
+pub(crate) const SHEET_EXAMPLES: &str = "\
+Examples:
+  taperbook sheet ilse-heron                          the planned cut, else the suggested one
+  taperbook sheet ilse-heron --tip 1in --butt 3in
+  taperbook sheet ilse-heron --html ilse.html         a page to print, on A4 or Letter
+
+Marks are of the piece as it is just before each cut, right to half a millimetre.
+Nothing is written into the record.";
+
+/// Ends the help of `guides`.
+pub(crate) const GUIDES_EXAMPLES: &str = "\
+Examples:
+  taperbook guides ilse-heron
+  taperbook guides ilse-heron --side above --load 300g
+  taperbook guides ilse-heron --tip 1in --svg ilse.svg
+
+The blank is bent by a weight at its tip, its power unless another is given, and guides are
+placed so that the line makes the same angle with the blank all along. Heights, rings and
+weights are those of the fitting records with `part: guide`.";
+
+/// Ends the help of `handover`.
+pub(crate) const HANDOVER_EXAMPLES: &str = "\
+Examples:
+  taperbook handover ilse-heron
+  taperbook handover ilse-heron --html ilse.html --paper a4
+
+What the customer agreed to is `told:` in the record, and what was said of the rod
+afterwards is `said:`; both are found by `taperbook find`.";

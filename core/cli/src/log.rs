@@ -6,6 +6,7 @@ use taperbook_engine::{Answer, FlagAnswer, Request, ShowAnswer};
 use crate::failure::Failure;
 use crate::log_args::{LogAction, LogArgs};
 use crate::log_item;
+use crate::log_undo;
 use crate::render::{Setting, flags};
 use crate::run::{Context, Done};
 use crate::style::{BAD, CARE, FAINT, GOOD, clean, clean_lines, paint};
@@ -31,13 +32,21 @@ struct Logged {
 
 /// Writes one item at the end of a build's bench.
 pub(crate) fn log(context: &Context, arguments: &LogArgs) -> Result<Done, Failure> {
-    let item = log_item::item(&arguments.action, jiff::ZonedDateTime::now().date())?;
     let before = show(context, &arguments.record)?;
+    if let LogAction::Undo = arguments.action {
+        return log_undo::undo(context, &before.record, &before.path, arguments.preview);
+    }
+    let item = log_item::item(&arguments.action, jiff::ZonedDateTime::now().date())?;
     if before.kind != "build" {
         let message = format!("`{}` is a {}: only a build has a bench", before.record, before.kind);
         return Err(Failure::new(message).hint("`taperbook find kind:build` lists the builds"));
     }
+    if arguments.preview {
+        return preview(context, &before, &item);
+    }
     let appended = taperbook_edit::append(context.folder(), &before.path, &item)?;
+    // What can't be kept can't be taken back by `undo`, and is written all the same.
+    let kept = log_undo::keep(context, &before.record, &appended);
 
     // The item is written whatever comes after it, so that a question that fails is no failure of the log.
     let after = show(context, &before.record);
@@ -55,12 +64,60 @@ pub(crate) fn log(context: &Context, arguments: &LogArgs) -> Result<Done, Failur
         flags: now,
     };
     context.print(&logged, |logged| printed(&context.setting, logged, &arguments.action))?;
+    if let Err(failure) = kept {
+        context.screen.note(&failure.print());
+    }
     if let Err(failure) = after {
         context.screen.note(&format!(
             "it is written, but its flags could not be worked out:\n{}",
             failure.print()
         ));
     }
+    Ok(Done::Well)
+}
+
+/// What would be written, as JSON says it.
+#[derive(Debug, Serialize)]
+struct Previewed {
+    /// The record's id.
+    record: String,
+    /// Its path in the shop folder.
+    path: String,
+    /// The line of the new item, from 1.
+    line: usize,
+    /// The text that would be inserted.
+    would_insert: String,
+    /// What is doubtful about it as it is written.
+    doubts: Vec<String>,
+    /// The flags that it would raise.
+    new_flags: Vec<FlagAnswer>,
+}
+
+/// Shows what would be written and what that would raise.
+fn preview(context: &Context, before: &ShowAnswer, item: &str) -> Result<Done, Failure> {
+    let shown = taperbook_edit::preview(context.folder(), &before.path, item)?;
+    let check = Request::CheckText { path: before.path.clone(), text: shown.text().to_owned() };
+    let Answer::Check(check) = context.ask(&check)? else {
+        return Err(Failure::new("the daemon answered another question"));
+    };
+    let is_new = |flag: &FlagAnswer| {
+        !before.flags.iter().any(|old| old.flag == flag.flag && old.message == flag.message)
+    };
+    let previewed = Previewed {
+        record: before.record.clone(),
+        path: before.path.clone(),
+        line: shown.line,
+        would_insert: shown.inserted,
+        doubts: shown.doubts,
+        new_flags: check.flags.into_iter().filter(is_new).collect(),
+    };
+    context.print(&previewed, |previewed| {
+        let Previewed { path, line, would_insert, doubts, new_flags, .. } = previewed;
+        let place = clean(&format!("{}{path}:{line}", context.setting.prefix));
+        let head = format!("{} {place}", paint(CARE, "would be written at"));
+        inserted(&context.setting, &head, would_insert, doubts, new_flags, "this would raise:")
+            + "nothing was written\n"
+    })?;
     Ok(Done::Well)
 }
 
@@ -73,25 +130,55 @@ fn show(context: &Context, record: &str) -> Result<ShowAnswer, Failure> {
 
 fn printed(setting: &Setting, logged: &Logged, action: &LogAction) -> String {
     let place = clean(&format!("{}{}:{}", setting.prefix, logged.path, logged.line));
-    let mut text = format!("{} {}\n", paint(GOOD, "written at"), place);
-    for line in clean_lines(logged.inserted.trim_matches(['\n', '\r'])).lines() {
-        text.push_str(&format!("{}\n", line.trim_end()));
-    }
-    for doubt in &logged.doubts {
-        text.push_str(&format!("\n{} {}\n", paint(CARE, "look again:"), clean(doubt)));
-    }
-    if !logged.new_flags.is_empty() {
-        text.push_str(&format!(
-            "\n{}\n{}",
-            paint(BAD, "this raised:"),
-            flags::list(setting, &logged.new_flags)
-        ));
-    }
+    let mut text = inserted(
+        setting,
+        &format!("{} {place}", paint(GOOD, "written at")),
+        &logged.inserted,
+        &logged.doubts,
+        &logged.new_flags,
+        "this raised:",
+    );
     if let LogAction::Cut { .. } = action {
         let words = "before the next cut, read its length and its power again:";
         let command =
             format!("taperbook log {} read --length LENGTH --power WEIGHT", clean(&logged.record));
         text.push_str(&format!("\n{}\n  {}\n", paint(CARE, words), paint(FAINT, &command)));
+    }
+    if let LogAction::Cut { ends, keep: true, .. } = action {
+        let stem = logged.record.rsplit('/').next().unwrap_or(&logged.record);
+        for (end, _) in
+            [("tip", &ends.tip), ("butt", &ends.butt)].iter().filter(|(_, cut)| cut.is_some())
+        {
+            let command =
+                format!("taperbook new offcut {stem}-{end} --from {} --end {end}", logged.record);
+            text.push_str(&format!(
+                "\n{}\n  {}\n",
+                paint(CARE, "the offcut's own record:"),
+                paint(FAINT, &clean(&command))
+            ));
+        }
+    }
+    text
+}
+
+/// Prints the place of an item, its text, and what is to be said of it.
+fn inserted(
+    setting: &Setting,
+    head: &str,
+    item: &str,
+    doubts: &[String],
+    new_flags: &[FlagAnswer],
+    raised: &str,
+) -> String {
+    let mut text = format!("{head}\n");
+    for line in clean_lines(item.trim_matches(['\n', '\r'])).lines() {
+        text.push_str(&format!("{}\n", line.trim_end()));
+    }
+    for doubt in doubts {
+        text.push_str(&format!("\n{} {}\n", paint(CARE, "look again:"), clean(doubt)));
+    }
+    if !new_flags.is_empty() {
+        text.push_str(&format!("\n{}\n{}", paint(BAD, raised), flags::list(setting, new_flags)));
     }
     text
 }

@@ -16,6 +16,9 @@ use crate::help;
 pub(crate) struct LogArgs {
     /// The build
     pub(crate) record: String,
+    /// Show what would be written and which flags it would raise, and write nothing
+    #[arg(long, global = true)]
+    pub(crate) preview: bool,
     #[command(subcommand)]
     pub(crate) action: LogAction,
 }
@@ -93,6 +96,8 @@ pub(crate) enum LogAction {
         #[command(flatten)]
         beside: Beside,
     },
+    /// Take the last item back that `log` wrote, as long as the file is as it left it
+    Undo,
 }
 
 /// The ends of a cut or a plan.

@@ -51,6 +51,7 @@ pub(crate) fn item(action: &LogAction, today: Date) -> Result<String, Failure> {
             map.text("butt", reasons.butt.as_deref());
             ("settled", beside)
         }
+        LogAction::Undo => return Err(Failure::new("nothing is written to take something back")),
         LogAction::Feel { words, beside } => {
             // Words stand on a line of their own, where a comma needs no quotes.
             map.plain("feel", Some(&scalar(words, ScalarPlace::Line)));

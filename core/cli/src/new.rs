@@ -7,8 +7,9 @@ use serde_json::json;
 use taperbook_engine::{Answer, Request};
 use taperbook_record::{Kind, ScalarPlace, scalar, template};
 
-use crate::args::NewKind;
 use crate::failure::Failure;
+use crate::new_args::{NewArgs, NewKind};
+use crate::new_brief;
 use crate::run::{Context, Done};
 use crate::style::{CARE, FAINT, GOOD, clean, paint};
 
@@ -16,28 +17,26 @@ use crate::style::{CARE, FAINT, GOOD, clean, paint};
 const LONGEST_NAME: usize = 120;
 
 /// Makes the file; one that exists is left alone.
-pub(crate) fn new(
-    context: &Context,
-    kind: NewKind,
-    name: &str,
-    blank: Option<&str>,
-) -> Result<Done, Failure> {
-    if blank.is_some() && kind != NewKind::Build {
-        return Err(
-            Failure::new("`--blank` names the blank card of a build").hint("leave it out here")
-        );
-    }
-    let (directory, kind) = match kind {
+pub(crate) fn new(context: &Context, arguments: &NewArgs) -> Result<Done, Failure> {
+    let (directory, kind) = match arguments.kind {
         NewKind::Blank => ("blanks", Kind::Blank),
         NewKind::Build => ("builds", Kind::Build),
         NewKind::Fitting => ("fittings", Kind::Fitting),
+        NewKind::Offcut => ("offcuts", Kind::Offcut),
     };
-    let name = stem(name)?;
+    new_brief::belongs(arguments)?;
+    let name = stem(&arguments.name)?;
     let path = format!("{directory}/{name}.md");
     let mut text = template(kind, name, Some(today()), context.setting.units);
-    if let Some(blank) = blank {
-        text = with_blank(&text, &card(context, blank)?)?;
+    if let Some(blank) = &arguments.blank {
+        let blank = named(context, blank, Kind::Blank)?;
+        text = new_brief::filled(&text, "blank", &scalar(&blank, ScalarPlace::Line));
     }
+    if let Some(from) = &arguments.from {
+        let from = named(context, from, Kind::Build)?;
+        text = new_brief::filled(&text, "from", &scalar(&from, ScalarPlace::Line));
+    }
+    text = new_brief::fill(&text, arguments)?;
     write(context, directory, &path, &text)?;
     let to_fill = taperbook_record::read(&path, text.as_bytes()).problems.len();
     let value = json!({ "record": format!("{directory}/{name}"), "path": path });
@@ -49,39 +48,25 @@ fn today() -> jiff::civil::Date {
     jiff::ZonedDateTime::now().date()
 }
 
-/// Gives the name of a blank card that is there.
-fn card(context: &Context, typed: &str) -> Result<String, Failure> {
-    let card = match context.ask(&Request::Show { record: context.record(typed) })? {
+/// Gives the name of a record of a kind that is there.
+fn named(context: &Context, typed: &str, kind: Kind) -> Result<String, Failure> {
+    let found = match context.ask(&Request::Show { record: context.record(typed) })? {
         Answer::Show(answer) => answer,
         _ => return Err(Failure::new("the daemon answered another question")),
     };
-    if card.kind != Kind::Blank.word() {
-        return Err(Failure::new(format!(
-            "`{}` is a {} and no blank card",
-            card.record, card.kind
-        ))
-        .hint(
-            "`taperbook find kind:blank` lists the cards; `taperbook new blank NAME` makes one",
-        ));
+    if found.kind != kind.word() {
+        let (what, plural) = match kind {
+            Kind::Blank => ("blank card", "cards"),
+            _ => ("build", "builds"),
+        };
+        let word = kind.word();
+        return Err(Failure::new(format!("`{}` is a {} and no {what}", found.record, found.kind))
+            .hint(&format!(
+                "`taperbook find kind:{word}` lists the {plural}; `taperbook new {word} NAME` makes one"
+            )));
     }
-    let is_stem = card.record.rsplit('/').next() == Some(typed);
-    Ok(if is_stem { typed.to_owned() } else { card.record })
-}
-
-/// Fills in the `blank:` of a new build.
-fn with_blank(text: &str, blank: &str) -> Result<String, Failure> {
-    let filled: String = text
-        .split_inclusive('\n')
-        .map(|line| match line.starts_with("blank:") {
-            true => format!("blank: {}\n", scalar(blank, ScalarPlace::Line)),
-            false => line.to_owned(),
-        })
-        .collect();
-    let read = taperbook_record::read("builds/new.md", filled.as_bytes());
-    match read.record.build().and_then(|build| build.blank.as_ref()) {
-        Some(read) if read.value == blank => Ok(filled),
-        _ => Err(Failure::new(format!("the name `{blank}` could not be written into the build"))),
-    }
+    let is_stem = found.record.rsplit('/').next() == Some(typed);
+    Ok(if is_stem { typed.to_owned() } else { found.record })
 }
 
 fn printed(path: &str, to_fill: usize) -> String {
@@ -143,19 +128,7 @@ fn write(context: &Context, directory: &str, path: &str, text: &str) -> Result<(
 
 #[cfg(test)]
 mod tests {
-    use taperbook_units::Units;
-
     use super::*;
-
-    #[test]
-    fn the_blank_of_a_new_build_is_filled_in() {
-        let text = template(Kind::Build, "ilse", None, Units::Inches);
-        for name in ["heron-704", "blanks/heron-704", "yes", "a: b"] {
-            let filled = with_blank(&text, name).expect("a build");
-            assert_eq!(taperbook_record::read("builds/ilse.md", filled.as_bytes()).problems, []);
-            assert_eq!(filled.lines().count(), text.lines().count());
-        }
-    }
 
     #[test]
     fn a_name_is_the_stem_of_a_file_that_is_read() {

@@ -17,7 +17,7 @@ use crate::failure::Failure;
 use crate::progress::Bar;
 use crate::render::{self, Setting, watch::Told};
 use crate::screen::Screen;
-use crate::{choose, locate, log, logging, new, pages};
+use crate::{choose, job, locate, log, logging, names, new, pages};
 
 /// How a command went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -143,9 +143,14 @@ impl Context {
                 held_at_mm: held_at.map(Length::mm),
             }),
             Command::Choose(arguments) => choose::choose(self, &arguments),
+            Command::Fittings(arguments) => job::fittings(self, &arguments),
+            Command::Sheet(arguments) => job::sheet(self, &arguments),
+            Command::Guides(arguments) => job::guides(self, &arguments),
+            Command::Handover(arguments) => job::handover(self, &arguments),
             Command::Log(arguments) => log::log(self, &arguments),
             Command::Lsp => self.serve_editor(),
-            Command::New { kind, name, blank } => new::new(self, kind, &name, blank.as_deref()),
+            Command::Names { begins } => names::names(self, &begins),
+            Command::New(arguments) => new::new(self, &arguments),
             // Both were done before a shop folder was looked for.
             Command::Completions { .. } | Command::Man => Ok(Done::Well),
         }
@@ -195,6 +200,11 @@ impl Context {
         Ok(Done::Well)
     }
 
+    /// Gives the directory in which all that is kept about the shop folder lies.
+    pub(crate) fn state_dir(&self) -> Result<std::path::PathBuf, Failure> {
+        taperbook_daemon::state_dir(&self.shop).map_err(|error| Failure::from_error(&error))
+    }
+
     /// Gives the working directory.
     pub(crate) fn here(&self) -> &Path {
         &self.here
@@ -230,6 +240,18 @@ impl Context {
             }
             Answer::Reach(answer) => {
                 self.print(answer, |answer| render::reach::reach(units, answer))
+            }
+            Answer::Fittings(answer) => {
+                self.print(answer, |answer| render::fittings::fittings(units, answer))
+            }
+            Answer::Sheet(answer) => {
+                self.print(answer, |answer| render::sheet::sheet(units, answer))
+            }
+            Answer::Guides(answer) => {
+                self.print(answer, |answer| render::guides::guides(units, answer))
+            }
+            Answer::Handover(answer) => {
+                self.print(answer, |answer| render::handover::handover(units, answer))
             }
             Answer::Status(answer) => self.print(answer, render::status::status),
             Answer::Names(_)

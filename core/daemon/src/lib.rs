@@ -91,6 +91,16 @@ pub fn status(shop: &Shop, wait: bool) -> Result<StatusAnswer, AskError> {
     ask::status(shop, wait)
 }
 
+/// Makes, or finds, the directory in which all that is kept about a shop folder lies; nobody but its owner may enter it.
+///
+/// # Errors
+/// When the folder or the state directory can't be used.
+pub fn state_dir(shop: &Shop) -> Result<std::path::PathBuf, StateError> {
+    let place = place::Place::of(shop)?;
+    place.make()?;
+    Ok(place.dir().to_owned())
+}
+
 /// Ends the daemon and waits until it is gone; says whether there was one.
 ///
 /// # Errors

@@ -270,6 +270,8 @@ mod tests {
             held_at_mm: Some(228.6),
             outline: outline.to_vec(),
             joints: vec![JointPlace { at_mm: 1092.0, overlap_mm: 76.0 }],
+            planned: None,
+            uncut: State::new([]),
             steps: vec![step("tip", 25.4, 2184.0, 2158.6), step("butt", 76.2, 2158.6, 76.2)],
             words: Vec::new(),
         }

@@ -1,4 +1,4 @@
-//! Answers as drawings: plain data in, the text of an SVG out.
+//! Answers as drawings and as pages to print: plain data in, the text of an SVG or of a page of HTML out.
 //!
 //! It reads no record, asks nothing and writes no file; whoever wants the drawing puts the text where it belongs.
 //! A drawing has a title and a description for those who can't see it, tells things apart by shape and not by colour
@@ -37,17 +37,28 @@
 mod bar;
 mod bend;
 mod blank;
+mod fittings;
+mod guides;
+mod handover;
 mod inline;
+mod number;
+mod page;
 mod power_length;
 mod reach;
 mod scale;
+mod sheet;
 mod svg;
 
 pub use bar::{Bar, bar};
 pub use bend::bend;
 pub use blank::{blank, blank_on};
+pub use fittings::how;
+pub use guides::guides;
+pub use handover::handover;
 pub use inline::{inline, style};
+pub use page::PaperSize;
 pub use power_length::{Dot, power_length};
 pub use reach::reach;
 pub use scale::Paper;
+pub use sheet::{beside_clamp, sheet};
 pub use svg::is_ours;

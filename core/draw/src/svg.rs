@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 /// Stands at the start of every drawing, so that it can be told from a file that somebody else made.
-const MARK: &str = "<!-- drawn by taperbook -->";
+pub(crate) const MARK: &str = "<!-- drawn by taperbook -->";
 
 /// Says whether a file begins as our drawings do.
 pub fn is_ours(bytes: &[u8]) -> bool {

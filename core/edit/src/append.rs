@@ -1,14 +1,15 @@
-//! Adding an item and taking it back.
+//! Adding an item, showing how it would read, and taking it back.
 
 use std::path::Path;
 
+use serde::{Deserialize, Serialize};
 use taperbook_record::append_item;
 
 use crate::EditFailure;
-use crate::file::open;
+use crate::file::{Opened, open};
 
 /// What was added.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Appended {
     /// The path in the shop folder.
     pub path: String,
@@ -29,10 +30,30 @@ pub struct Appended {
 /// When the file is no build, the item can't be read back, or the file can't be changed; nothing was written then.
 pub fn append(folder: &Path, path: &str, item: &str) -> Result<Appended, EditFailure> {
     let opened = open(folder, path)?;
+    let appended = appended(&opened, path, item)?;
+    opened.replace(&appended.after)?;
+    Ok(appended)
+}
+
+/// Gives what [`append`] would do, and writes nothing.
+///
+/// # Errors
+/// As for [`append`], as far as reading shows it.
+pub fn preview(folder: &Path, path: &str, item: &str) -> Result<Appended, EditFailure> {
+    appended(&open(folder, path)?, path, item)
+}
+
+impl Appended {
+    /// The whole text with the item in it.
+    pub fn text(&self) -> &str {
+        &self.after
+    }
+}
+
+fn appended(opened: &Opened, path: &str, item: &str) -> Result<Appended, EditFailure> {
     let before = opened.text()?.to_owned();
     let insertion =
         append_item(path, &before, item).map_err(|error| EditFailure::new(error.to_string()))?;
-    opened.replace(&insertion.result)?;
     Ok(Appended {
         path: path.to_owned(),
         line: line_of(&insertion.result, insertion.at, &insertion.text),
@@ -85,6 +106,19 @@ mod tests {
         let failure = take_back(folder.path(), &appended).expect_err("it is refused");
         assert!(failure.message.contains("was changed since"), "{failure}");
         assert_eq!(std::fs::read_to_string(&path).expect("it reads"), theirs);
+    }
+
+    #[test]
+    fn a_preview_writes_nothing_and_says_what_would_be_written() {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let path = folder.path().join("ilse.md");
+        let text = "---\nkind: build\nblank: heron\n---\n";
+        std::fs::write(&path, text).expect("a file");
+        let shown = preview(folder.path(), "ilse.md", "cut: { tip: 1 in }").expect("it is shown");
+        assert_eq!(std::fs::read_to_string(&path).expect("it reads"), text);
+        let written = append(folder.path(), "ilse.md", "cut: { tip: 1 in }").expect("it is added");
+        assert_eq!(shown, written);
+        assert_eq!(std::fs::read_to_string(&path).expect("it reads"), shown.text());
     }
 
     #[test]

@@ -17,7 +17,7 @@
 mod append;
 mod file;
 
-pub use append::{Appended, append, take_back};
+pub use append::{Appended, append, preview, take_back};
 
 /// Why a file was not changed.
 #[derive(Debug, Clone, PartialEq, Eq)]

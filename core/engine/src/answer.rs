@@ -3,6 +3,7 @@
 mod brief;
 mod choosing;
 mod faults;
+mod job;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -82,6 +83,10 @@ impl Snapshot {
                 };
                 Answer::Reach(self.reach(record, &typed)?)
             }
+            Request::Fittings(asked) => Answer::Fittings(Box::new(self.fittings(asked)?)),
+            Request::Sheet(asked) => Answer::Sheet(Box::new(self.sheet(asked)?)),
+            Request::Guides(asked) => Answer::Guides(Box::new(self.guides(asked)?)),
+            Request::Handover(asked) => Answer::Handover(Box::new(self.handover(asked)?)),
             Request::Names {} => Answer::Names(NamesAnswer {
                 records: self.book.iter().map(|entry| name(&entry)).collect(),
             }),
@@ -316,8 +321,9 @@ impl Snapshot {
         };
         let details = self.told(&entry)?;
         let flags = self.flags_after(&entry, &advice)?;
+        let fittings = self.fittings_after(&entry.id, "as tried", advice.cut);
         let problems = problem_answers(&entry.id, &details);
-        Ok(TryAnswer { advice: *advice, flags, problems })
+        Ok(TryAnswer { advice: *advice, fittings, flags, problems })
     }
 
     fn bend(

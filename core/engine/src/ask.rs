@@ -3,13 +3,18 @@
 //! The command line, the socket, the page and the tests all use it, so that the same question gets the same answer.
 //! Key names are stable and carry the unit; numbers are not rounded.
 
+mod job;
+
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 use taperbook_plugin::{
-    BendAdvice, ChooseAdvice, ExplainAdvice, MarksAdvice, Number, ReachAdvice, SuggestAdvice,
-    TryAdvice, WalkStep,
+    BendAdvice, ChooseAdvice, ExplainAdvice, FittingsAdvice, FittingsAt, GuidesAdvice,
+    HandoverAdvice, MarksAdvice, Number, ReachAdvice, SheetAdvice, SuggestAdvice, TryAdvice,
+    WalkStep,
 };
+
+pub use job::{FittingsAsked, GuidesAsked, HandoverAsked, SheetAsked};
 
 /// A question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -140,6 +145,14 @@ pub enum Request {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         held_at_mm: Option<f64>,
     },
+    /// Which fittings of the drawer go on?
+    Fittings(FittingsAsked),
+    /// What belongs on a sheet for the bench?
+    Sheet(SheetAsked),
+    /// Where do the guides go?
+    Guides(GuidesAsked),
+    /// What belongs on the customer's page?
+    Handover(HandoverAsked),
     /// Which records are there, by id?
     Names {},
     /// How is the daemon?
@@ -191,6 +204,14 @@ pub enum Answer {
     Choose(Box<ChooseAdvice>),
     /// To [`Request::Reach`].
     Reach(Box<ReachAdvice>),
+    /// To [`Request::Fittings`].
+    Fittings(Box<FittingsAdvice>),
+    /// To [`Request::Sheet`].
+    Sheet(Box<SheetAdvice>),
+    /// To [`Request::Guides`].
+    Guides(Box<GuidesAdvice>),
+    /// To [`Request::Handover`].
+    Handover(Box<HandoverAdvice>),
     /// To [`Request::Names`].
     Names(NamesAnswer),
     /// To [`Request::Status`].
@@ -357,6 +378,8 @@ pub struct TryAnswer {
     /// The numbers.
     #[serde(flatten)]
     pub advice: TryAdvice,
+    /// Which fittings of the drawer go on after it; `null` without a drawer or where the diameters are not known.
+    pub fittings: Option<FittingsAt>,
     /// The flags of the record with this cut made.
     pub flags: Vec<FlagAnswer>,
     /// The record's problems: what could not be read is held against nothing.

@@ -40,9 +40,9 @@ mod snapshot;
 mod table;
 
 pub use ask::{
-    Answer, CheckAnswer, FaultsAnswer, FindAnswer, FlagAnswer, FlagExplanation, FlagsAnswer,
-    HitAnswer, NameAnswer, NamesAnswer, ProblemAnswer, Refusal, Request, ShowAnswer, StatusAnswer,
-    TryAnswer, TryTarget, Unreadable,
+    Answer, CheckAnswer, FaultsAnswer, FindAnswer, FittingsAsked, FlagAnswer, FlagExplanation,
+    FlagsAnswer, GuidesAsked, HandoverAsked, HitAnswer, NameAnswer, NamesAnswer, ProblemAnswer,
+    Refusal, Request, SheetAsked, ShowAnswer, StatusAnswer, TryAnswer, TryTarget, Unreadable,
 };
 pub use engine::{Change, Engine, EngineError, Files, Setup};
 pub use overlay::Overlay;

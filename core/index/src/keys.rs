@@ -64,7 +64,7 @@ pub(crate) fn verdict_word(verdict: Verdict) -> &'static str {
 pub(crate) const VERDICTS: [Verdict; 3] = [Verdict::Keep, Verdict::Recut, Verdict::Scrap];
 
 /// The keys of the record format with a fixed name.
-const FIXED: [(&str, Shape); 50] = {
+const FIXED: [(&str, Shape); 54] = {
     use Dimension::{Angle, Count, Density, Fraction, Frequency, Length, Mass, Pressure};
     use Shape::{Closed as One, Date, Name, Number, Words};
     [
@@ -78,6 +78,7 @@ const FIXED: [(&str, Shape); 50] = {
         ("customer", Words),
         ("purpose", Words),
         ("told", Words),
+        ("said", Words),
         ("rating", Number(Count)),
         ("held_at", Number(Length)),
         ("maker", Words),
@@ -100,6 +101,9 @@ const FIXED: [(&str, Shape); 50] = {
         ("sizes.marked", Number(Length)),
         ("sizes.bore", Number(Length)),
         ("sizes.ring", Number(Length)),
+        ("sizes.height", Number(Length)),
+        ("sizes.foot", Number(Length)),
+        ("sizes.weight", Number(Mass)),
         ("sizes.count", Number(Count)),
         ("adds.length", Number(Length)),
         ("adds.weight", Number(Mass)),

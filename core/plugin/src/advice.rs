@@ -4,6 +4,7 @@ mod bend;
 mod choose;
 mod fittings;
 mod guides;
+mod handover;
 mod sheet;
 
 pub use bend::{BendAdvice, Bent, BentPlace, BoardPoints, Stated};
@@ -12,6 +13,7 @@ pub use choose::{
 };
 pub use fittings::{Fit, FitHow, FittingsAdvice, FittingsAt, Sanding};
 pub use guides::{Dressing, GuidePlace, GuideSide, GuidesAdvice, StaticTest};
+pub use handover::HandoverAdvice;
 pub use sheet::{JointPlace, MarkStep, MarksAdvice, OutlinePoint, SheetAdvice};
 
 use serde::{Deserialize, Serialize};

@@ -26,10 +26,10 @@ mod view;
 pub use advice::{
     Advice, BendAdvice, Bent, BentPlace, BoardPoints, CaliperCost, Chance, Choice, ChooseAdvice,
     Compared, Cut, Dressing, Ends, Evidence, ExplainAdvice, Fit, FitHow, FittingsAdvice,
-    FittingsAt, GuidePlace, GuideSide, GuidesAdvice, JointPlace, MarkStep, MarksAdvice,
-    NextReading, NotJudged, NumberParts, OutlinePoint, PastBuild, PastForecast, Question,
-    ReachAdvice, ReachPoint, ReachRow, ReadingPart, Sanding, SheetAdvice, Stated, StaticTest,
-    SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep, Wanted,
+    FittingsAt, GuidePlace, GuideSide, GuidesAdvice, HandoverAdvice, JointPlace, MarkStep,
+    MarksAdvice, NextReading, NotJudged, NumberParts, OutlinePoint, PastBuild, PastForecast,
+    Question, ReachAdvice, ReachPoint, ReachRow, ReadingPart, Sanding, SheetAdvice, Stated,
+    StaticTest, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep, Wanted,
 };
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};
 pub use shelf::Shelf;

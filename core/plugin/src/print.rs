@@ -31,6 +31,14 @@ A blank bent to its limit can shatter: face shield, nobody in line. \
 A carbon rod conducts: keep clear of power lines and out of thunderstorms. \
 Follow the maker's data sheet and local rules. Measure twice, cut once.";
 
+/// What a customer is told of a finished rod, whatever it is made of.
+pub const CARE: &str = "\
+A carbon rod conducts electricity: keep well clear of power lines, carry it low under wires, and leave the water in a thunderstorm. \
+Look along the tip before each trip: a nick, a white mark in glass, a loose ring or a splinter means do not fish it, and bring it in. \
+Don't lift a fish or free a snag with the rod alone: point it along the line and pull by hand, with your face turned away. \
+A rod that is bent to its limit can shatter: keep others out of line. \
+Local rules and the maker's data sheet go before this page.";
+
 /// How a quantity is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Look {

@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use taperbook_bench::{Cuts, PastPiece, PieceState, piece, walk};
 use taperbook_mechanics::fit::Measure as Number;
 use taperbook_plugin::{Evidence, View};
-use taperbook_record::{Action, Build, Measure, Record, Verdict};
+use taperbook_record::{Action, Build, Measure, Record, Spanned, Verdict};
 use taperbook_units::{Length, Units};
 
 use crate::brief::Aim;
@@ -118,14 +118,14 @@ fn past_present(view: &View, record: &Record, build: &Build) -> PieceState {
     }
 }
 
-/// What the builder wrote of it: how it felt, else what was agreed, else the verdict.
+/// What was written of it: how it felt, else what the customer said, else what was agreed, else the verdict.
 pub(crate) fn in_their_words(build: &Build) -> Option<String> {
     let feel = build.bench.iter().rev().find_map(|item| match &item.action {
         Action::Feel(words) if !words.trim().is_empty() => Some(words.clone()),
         _ => None,
     });
-    let told = || {
-        build.told.as_ref().map(|told| told.value.clone()).filter(|told| !told.trim().is_empty())
+    let written = |text: &Option<Spanned<String>>| {
+        text.as_ref().map(|text| text.value.clone()).filter(|text| !text.trim().is_empty())
     };
     let verdict = || {
         build.verdict.as_ref().map(|verdict| match verdict.value {
@@ -134,7 +134,10 @@ pub(crate) fn in_their_words(build: &Build) -> Option<String> {
             Verdict::Scrap => "scrapped".to_owned(),
         })
     };
-    feel.or_else(told).or_else(verdict).map(|words| shortened(words.trim()))
+    feel.or_else(|| written(&build.said))
+        .or_else(|| written(&build.told))
+        .or_else(verdict)
+        .map(|words| shortened(words.trim()))
 }
 
 fn shortened(words: &str) -> String {

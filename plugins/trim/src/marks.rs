@@ -49,6 +49,8 @@ pub(crate) fn marks(
         held_at_mm: held_at.map(Length::mm),
         outline: tube.as_ref().map(outline).unwrap_or_default(),
         joints: joints(view, &piece),
+        planned: planned(view, &piece),
+        uncut: piece.state(piece.walk.uncut().off, held_at),
         words: words(&steps),
         steps,
     })
@@ -177,6 +179,14 @@ fn joints(view: &View, piece: &Piece) -> Vec<JointPlace> {
         on_it.then(|| JointPlace { at_mm: at.mm(), overlap_mm: overlap_of(joint).mm() })
     };
     blank.joints.iter().filter_map(place).collect()
+}
+
+/// What is left of the plan of a build that is not done.
+fn planned(view: &View, piece: &Piece) -> Option<Cut> {
+    let (_, rest) = piece.walk.planned?;
+    let record = view.record(&piece.record)?;
+    let is_done = record.build().is_some_and(|build| build.verdict.is_some());
+    (!is_done).then(|| Cut { tip_mm: rest.tip.mm(), butt_mm: rest.butt.mm() })
 }
 
 fn words(steps: &[MarkStep]) -> Vec<String> {

@@ -105,6 +105,7 @@ pub(crate) fn tried() -> TryAnswer {
             caliper: None,
             words: vec!["holds 6 % more, recovers quicker, bends a little lower down".to_owned()],
         },
+        fittings: None,
         flags: flags().split_off(1),
         problems: problems().split_off(1),
     }

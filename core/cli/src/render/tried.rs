@@ -6,7 +6,7 @@ use taperbook_record::Measure;
 use taperbook_units::{Length, Units};
 
 use super::number::ORDER;
-use super::{Setting, check, flags, number, safety};
+use super::{Setting, check, fittings, flags, number, safety};
 use crate::style::{BAD, Cell, PLAIN, STRONG, Table, clean, paint, wrapped};
 
 /// Below this chance a limit is shown as a danger: one in twenty is the edge of every range here.
@@ -35,6 +35,14 @@ pub(crate) fn tried(setting: &Setting, answer: &TryAnswer) -> String {
         text.extend(range("tip", low.tip_mm, high.tip_mm));
         text.extend(range("butt", low.butt_mm, high.butt_mm));
     }
+    if let Some(cost) = advice.caliper {
+        let words = format!(
+            "{:.2} mm of caliper error moves that cut by {}",
+            cost.error_mm,
+            number::cut_both(units, cost.cut_mm)
+        );
+        text.push_str(&wrapped(&words, "  "));
+    }
     text.push_str(&format!("\n{}\n", safety::cautions()));
     for words in &advice.words {
         text.push_str(&wrapped(&clean(words), ""));
@@ -48,6 +56,9 @@ pub(crate) fn tried(setting: &Setting, answer: &TryAnswer) -> String {
         "\n{}",
         left("left after that inside the limits, each end alone", units, advice.left)
     ));
+    if let Some(at) = &answer.fittings {
+        text.push_str(&format!("\nfittings {}", fittings::state(units, at, 1)));
+    }
     if answer.flags.is_empty() {
         text.push_str("no flags after that\n");
     } else {
@@ -90,7 +101,7 @@ pub(crate) fn left(what: &str, units: Units, ends: Ends) -> String {
 }
 
 /// Prints one state beside another; a number that neither has is left out.
-fn states(units: Units, before: (&str, &State), after: (&str, &State)) -> String {
+pub(crate) fn states(units: Units, before: (&str, &State), after: (&str, &State)) -> String {
     let mut table = Table::default();
     table.heading(["", before.0, after.0]);
     for measure in ORDER {
@@ -118,7 +129,7 @@ pub(crate) fn state(units: Units, heading: &str, state: &State) -> String {
 }
 
 /// Prints each limit with the chance that it is kept.
-fn limits(limits: &[Chance]) -> String {
+pub(crate) fn limits(limits: &[Chance]) -> String {
     if limits.is_empty() {
         return String::new();
     }

@@ -2,7 +2,7 @@
 //!
 //! It is read by the same reader as a build, so that what a record may say may be typed, with the same words about a slip.
 
-use taperbook_record::{Build, Content};
+use taperbook_record::{Build, Content, brief_line};
 
 use super::{Answered, refusal};
 
@@ -14,14 +14,19 @@ pub(super) struct Typed<'a> {
     pub(super) held_at_mm: Option<f64>,
 }
 
-/// Longer than this no brief is.
-const MOST_BYTES: usize = 4096;
-
 impl Typed<'_> {
     /// Reads aims and limits as a build holds them.
     pub(super) fn read(&self) -> Answered<Build> {
-        let aim = self.aim.map(|text| line("aim", text)).transpose()?;
-        let limits = self.limits.map(|text| line("limits", text)).transpose()?;
+        let aim = self
+            .aim
+            .map(|text| brief_line("aim", text))
+            .transpose()
+            .map_err(|message| refusal(&message))?;
+        let limits = self
+            .limits
+            .map(|text| brief_line("limits", text))
+            .transpose()
+            .map_err(|message| refusal(&message))?;
         // Each by itself first, so that what is said of a slip says where it is.
         for (name, line) in [("the aim", &aim), ("the limits", &limits)] {
             if let Some(line) = line {
@@ -30,48 +35,6 @@ impl Typed<'_> {
         }
         let both = format!("{}{}", aim.unwrap_or_default(), limits.unwrap_or_default());
         build(&both).map_err(|message| refusal(&message))
-    }
-}
-
-/// Makes the line of a build of what was typed, with or without braces and colons.
-fn line(key: &str, typed: &str) -> Answered<String> {
-    let example = match key {
-        "aim" => "length: 6'10\", power: 235 g",
-        _ => "length: 6'8\" .. 7'0\", power: 200 g .. 260 g",
-    };
-    if typed.contains(['\n', '\r']) || MOST_BYTES < typed.len() {
-        return Err(refusal(&format!(
-            "{} goes on one line: write it such as `{example}`",
-            if key == "aim" { "the aim" } else { "a list of limits" }
-        )));
-    }
-    let text = typed.trim();
-    let text = match text.strip_prefix('{').and_then(|inner| inner.strip_suffix('}')) {
-        Some(inner) => inner.trim(),
-        None => text,
-    };
-    if text.is_empty() {
-        return Err(refusal(&format!(
-            "`{typed}` says nothing of what is {}: write such as `{example}`",
-            if key == "aim" { "tried for" } else { "allowed" }
-        )));
-    }
-    let entries: Vec<String> = text.split(',').map(entry).collect();
-    Ok(format!("{key}: {{ {} }}\n", entries.join(", ")))
-}
-
-/// Puts the colon and the space after a name that begins a part; what does not begin with one stays as it is.
-fn entry(part: &str) -> String {
-    let part = part.trim();
-    let is_name = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-');
-    let end = part.find(|c| !is_name(c)).unwrap_or(part.len());
-    let (name, rest) = part.split_at(end);
-    let rest = rest.trim_start();
-    let rest = rest.strip_prefix(':').unwrap_or(rest).trim_start();
-    if name.starts_with(|c: char| c.is_ascii_alphabetic()) && !rest.is_empty() {
-        format!("{}: {rest}", name.replace('-', "_"))
-    } else {
-        part.to_owned()
     }
 }
 

@@ -33,7 +33,8 @@ pub struct FittingsAt {
     pub butt_ferrules: Vec<Fit>,
     /// The reel seats that go over the butt, the closest first.
     pub reel_seats: Vec<Fit>,
-    /// How much more may come off each end alone before nothing in the drawer fits; `null` without a drawer.
+    /// How much more may come off each end alone before nothing in the drawer fits; `null` without a drawer, and where something
+    /// fits however much comes off.
     pub left: Ends,
     /// How much must come off each end alone until something in the drawer fits; `null` when nothing ever does, or
     /// without a drawer.

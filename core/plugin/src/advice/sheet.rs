@@ -20,6 +20,10 @@ pub struct MarksAdvice {
     pub outline: Vec<OutlinePoint>,
     /// Where pieces join, from the present butt.
     pub joints: Vec<JointPlace>,
+    /// What of the build's plan is not cut yet; `null` without one.
+    pub planned: Option<Cut>,
+    /// The blank before any cut.
+    pub uncut: State,
     /// The cuts in their order.
     pub steps: Vec<MarkStep>,
     /// Reasons and cautions of the order, in words.

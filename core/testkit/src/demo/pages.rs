@@ -87,6 +87,7 @@ sizes:
   - { marked: 11 mm, bore: 11.05 mm, count: 2 }
   - { marked: 12 mm, bore: 12.10 mm, count: 2 }
   - { marked: 13 mm, bore: 13.15 mm, count: 3 }
+  - { marked: 14 mm, bore: 14.10 mm, count: 1 }
 adds: { length: 22 mm, weight: 9 g }
 ---
 # Butt ferrules
@@ -112,13 +113,12 @@ const GUIDES: &str = r"---
 kind: fitting
 part: guide
 sizes:
-  - { marked: 5 mm, ring: 5 mm, count: 40 }
-  - { marked: 6 mm, ring: 6 mm, count: 35 }
-  - { marked: 8 mm, ring: 8 mm, count: 22 }
-  - { marked: 12 mm, ring: 12 mm, count: 14 }
-  - { marked: 20 mm, ring: 20 mm, count: 9 }
-  - { marked: 30 mm, ring: 30 mm, count: 4 }
-adds: { weight: 0.4 g }
+  - { marked: 5 mm, ring: 5 mm, height: 6 mm, foot: 11 mm, weight: 0.25 g, count: 40 }
+  - { marked: 6 mm, ring: 6 mm, height: 8 mm, foot: 13 mm, weight: 0.3 g, count: 35 }
+  - { marked: 8 mm, ring: 8 mm, height: 11 mm, foot: 16 mm, weight: 0.5 g, count: 22 }
+  - { marked: 12 mm, ring: 12 mm, height: 17 mm, foot: 21 mm, weight: 1.1 g, count: 14 }
+  - { marked: 20 mm, ring: 20 mm, height: 27 mm, foot: 38 mm, weight: 3.2 g, count: 9 }
+  - { marked: 30 mm, ring: 30 mm, height: 39 mm, foot: 52 mm, weight: 7.5 g, count: 4 }
 ---
 # Guides
 

@@ -179,7 +179,7 @@ fn told(view: &View, record: &Record, build: &Build, used_for: Vec<String>) -> P
 /// All that a build says in words.
 fn texts<'a>(record: &'a Record, build: &'a Build) -> Vec<&'a str> {
     let mut texts: Vec<&str> = vec![&record.title];
-    let spanned = [&build.purpose, &build.customer, &build.told];
+    let spanned = [&build.purpose, &build.customer, &build.told, &build.said];
     texts.extend(spanned.into_iter().flatten().map(|text| text.value.as_str()));
     for item in &build.bench {
         texts.extend(item.note.as_deref());

@@ -1,0 +1,161 @@
+//! The page that goes with a rod to its customer: what was asked, what was cut, what it became, care and safety.
+//!
+//! Made before the cuts it is a page to agree to; made afterwards it tells what was done.
+
+use maud::{Markup, html};
+use taperbook_plugin::print::CARE;
+use taperbook_plugin::{GuidesAdvice, HandoverAdvice, WalkStep};
+use taperbook_units::{Length, Mass, Units};
+
+use crate::number::{called, chance, of_state};
+use crate::page::{PaperSize, drawing, page};
+
+/// What a customer wants to know of a rod, in that order; the key of a number and what it is called on the page.
+const TOLD: [(&str, &str); 7] = [
+    ("length", "length of the blank"),
+    ("power", "power"),
+    ("recovery", "recovery"),
+    ("tip_angle", "tip angle under its power"),
+    ("tip_od", "tip diameter"),
+    ("butt_od", "butt diameter"),
+    ("weight", "weight of the blank"),
+];
+
+/// Sets the customer's page.
+pub fn handover(rod: &HandoverAdvice, units: Units, paper: Option<PaperSize>) -> String {
+    let body = html! {
+        div class="top" {
+            h1 { (rod.title) }
+            span { (rod.shop.clone().unwrap_or_default()) }
+        }
+        (whose(rod))
+        h2 { "What was asked" }
+        (asked(rod))
+        h2 { "What was cut" }
+        (cuts(rod))
+        h2 { @if rod.cuts.is_empty() { "What it is" } @else { "What it became" } }
+        (became(rod, units))
+        @if let Some(guides) = &rod.guides { (bent(guides, units)) }
+        h2 { "Care" }
+        p { (CARE) }
+        (agreed(rod))
+    };
+    page(&rod.title, paper, &body)
+}
+
+fn whose(rod: &HandoverAdvice) -> Markup {
+    let beside = [
+        ("for", &rod.customer),
+        ("to fish", &rod.purpose),
+        ("blank", &rod.blank),
+        ("begun", &rod.date),
+    ];
+    html! {
+        p class="line" {
+            @for (word, value) in beside {
+                @if let Some(value) = value { span { (word) " " b { (value) } } }
+            }
+        }
+    }
+}
+
+fn asked(rod: &HandoverAdvice) -> Markup {
+    html! {
+        @if rod.aims.is_empty() && rod.limits.is_empty() { p { "Nothing was written down." } }
+        @if !rod.aims.is_empty() {
+            p class="line" { @for (what, value) in &rod.aims { span { (what) " " b { (value) } } } }
+        }
+        @if !rod.limits.is_empty() {
+            table {
+                thead { tr { th { "allowed" } th { "at least" } th { "at most" } th { "kept" } } }
+                @for limit in &rod.limits {
+                    tr {
+                        td { (called(&limit.limit)) }
+                        td { (limit.low.clone().unwrap_or_default()) }
+                        td { (limit.high.clone().unwrap_or_default()) }
+                        td { (chance(limit.inside)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn cuts(rod: &HandoverAdvice) -> Markup {
+    let row = |step: &WalkStep| {
+        html! { tr { td { (step.date.clone().unwrap_or_default()) } td { (step.words) } } }
+    };
+    html! {
+        @if rod.cuts.is_empty() { p { "Nothing so far." } }
+        @else { table { @for step in &rod.cuts { (row(step)) } } }
+    }
+}
+
+fn became(rod: &HandoverAdvice, units: Units) -> Markup {
+    let is_cut = !rod.cuts.is_empty();
+    let dressed = rod.guides.as_ref().map(|guides| &guides.dressing);
+    html! {
+        table {
+            thead {
+                tr { th {} @if is_cut { th { "before" } } th { @if is_cut { "now" } } }
+            }
+            @for (key, name) in TOLD {
+                @if let Some(now) = of_state(units, &rod.after, key) {
+                    tr {
+                        td { (name) }
+                        @if is_cut { td { (of_state(units, &rod.before, key).unwrap_or_default()) } }
+                        td { (now) }
+                    }
+                }
+            }
+            @if let Some(dressing) = dressed {
+                @if let Some((value, low, high)) = dressing.dressed_hz.known() {
+                    tr {
+                        td { "recovery with guides of " (units.mass(Mass::from_g(dressing.weight_g))) }
+                        @if is_cut { td {} }
+                        td { (format!("{value:.2} Hz ({low:.2} … {high:.2})")) }
+                    }
+                }
+            }
+        }
+        p {
+            "Power is the weight that, hung from the tip of the bare blank held level, brings the tip down by a third of its free length. "
+            "In brackets stands the range that the true value lies in nine times out of ten."
+        }
+    }
+}
+
+fn bent(guides: &GuidesAdvice, units: Units) -> Markup {
+    let places: Vec<String> = guides
+        .test
+        .places
+        .iter()
+        .skip(1)
+        .map(|place| units.cut(Length::from_mm(place.from_tip_mm)))
+        .collect();
+    html! {
+        div class="bend" { (drawing(&crate::guides(guides, units))) }
+        p { "Guides from the tip: " (places.join(", ")) }
+    }
+}
+
+/// The line to sign before the cut, or what was agreed; and the customer's words afterwards.
+fn agreed(rod: &HandoverAdvice) -> Markup {
+    html! {
+        h2 { "Agreed" }
+        @match &rod.told {
+            Some(told) => p { (told) },
+            None => {
+                p { "A cut can't be undone. I have seen these numbers and agree to them:" }
+                p class="write" {
+                    span { "name " span class="gap wide" {} }
+                    span { "date " span class="gap" {} }
+                }
+            }
+        }
+        @match &rod.said {
+            Some(said) => { h2 { "Said afterwards" } p { "“" (said) "”" } }
+            None => p class="write" { span { "After a season: " span class="gap wide" {} } }
+        }
+    }
+}

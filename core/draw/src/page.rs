@@ -1,0 +1,74 @@
+//! A page to print: what stands around a sheet and a handover.
+//!
+//! It prints in black on white on A4 and on Letter, and can be read on a dark screen. It fetches nothing and runs nothing.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::svg::MARK;
+
+/// A size of paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PaperSize {
+    /// 210 mm by 297 mm.
+    A4,
+    /// 8 1/2 in by 11 in.
+    Letter,
+}
+
+/// Sized so that one sheet with two tip cuts and a butt cut fills no more than a page of Letter, the shorter of the two.
+const STYLE: &str = "\
+:root { color-scheme: light dark; }
+body { font: 8.4pt/1.22 ui-serif, Georgia, 'DejaVu Serif', serif; max-width: 190mm; margin: 6mm auto; padding: 0 4mm; }
+h1 { font-size: 14pt; margin: 0; }
+h2 { font-size: 10pt; margin: 1.8mm 0 0.5mm; border-bottom: 0.3mm solid; }
+p { margin: 0.6mm 0; }
+ul { margin: 0.6mm 0; padding-left: 5mm; font-size: 7.8pt; }
+.top { display: flex; justify-content: space-between; gap: 6mm; align-items: baseline; }
+.line { display: flex; flex-wrap: wrap; gap: 0 6mm; }
+table { border-collapse: collapse; width: 100%; break-inside: avoid; }
+th, td { text-align: left; vertical-align: top; padding: 0.2mm 2.5mm 0.2mm 0; font-variant-numeric: tabular-nums; }
+thead th { border-bottom: 0.2mm solid; font-weight: normal; font-style: italic; }
+.step { border: 0.3mm solid; padding: 0.6mm 2mm; margin: 1mm 0; break-inside: avoid; }
+.step p { margin: 0.2mm 0; }
+.write { display: flex; flex-wrap: wrap; gap: 0 6mm; margin-top: 0.8mm; }
+.write span { white-space: nowrap; }
+.gap { display: inline-block; width: 24mm; border-bottom: 0.25mm solid; height: 1.1em; }
+.wide { width: 60mm; }
+.care { border: 0.5mm solid; padding: 1mm 2mm; margin-top: 2mm; break-inside: avoid; }
+.fault { border-left: 1.2mm double; padding-left: 2mm; }
+svg { width: 80%; height: auto; display: block; margin: 0 auto; }
+.bend svg { width: 72%; }
+@media print { body { margin: 0; padding: 0; max-width: none; } :root { color-scheme: light; } }
+";
+
+/// Sets a page.
+pub(crate) fn page(title: &str, paper: Option<PaperSize>, body: &Markup) -> String {
+    let size = match paper {
+        None => "",
+        Some(PaperSize::A4) => "size: A4; ",
+        Some(PaperSize::Letter) => "size: letter; ",
+    };
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) }
+                style { (PreEscaped(format!("@page {{ {size}margin: 9mm 12mm; }}\n{STYLE}"))) }
+            }
+            body { (body) }
+        }
+    };
+    format!("{MARK}\n{}\n", page.into_string())
+}
+
+/// A drawing as part of a page.
+pub(crate) fn drawing(svg: &str) -> Markup {
+    html! { (PreEscaped(svg.strip_prefix(MARK).unwrap_or(svg))) }
+}
+
+/// A label with a line to write on.
+pub(crate) fn gap(label: &str) -> Markup {
+    html! { span { (label) " " span class="gap" {} } }
+}
