@@ -20,6 +20,8 @@ mod evidence;
 mod house;
 /// The page in a real browser.
 mod page;
+/// A blank in two pieces: marks and flags.
+mod pieces;
 /// The unit for systemd, and what a daemon logs.
 mod service;
 /// The book kept by small steps: previews, undo, briefs, offcuts, completed names.

@@ -158,6 +158,7 @@ fn piece_of_build(view: &View, record: &Record, build: &Build) -> Piece {
         build: Some((build, &walk)),
         taken: &taken,
         offcuts: &offcuts,
+        length_is_own: false,
         errors: &errors,
     };
     let fitted = fitted(view, &record.id, card_id.as_deref(), known);
@@ -192,8 +193,14 @@ fn piece_of_card(view: &View, record: &Record, blank: &Blank) -> Piece {
     };
     let errors = errors_of(&view.shop());
     let offcuts = Offcuts::default();
-    let known =
-        Known { card: Some(blank), build: None, taken: &[], offcuts: &offcuts, errors: &errors };
+    let known = Known {
+        card: Some(blank),
+        build: None,
+        taken: &[],
+        offcuts: &offcuts,
+        length_is_own: record.kind() == Kind::Offcut,
+        errors: &errors,
+    };
     let fitted = fitted(view, &record.id, Some(&record.id), known);
     let setup = setup_of(&view.shop(), None);
     Piece {
@@ -223,11 +230,13 @@ struct Known<'a> {
     build: Option<(&'a Build, &'a Walk)>,
     taken: &'a [Taken],
     offcuts: &'a Offcuts,
+    /// The length was measured in the shop and is not a maker's word: that of an offcut.
+    length_is_own: bool,
     errors: &'a Errors,
 }
 
 fn fitted(view: &View, id: &str, card_id: Option<&str>, known: Known) -> Result<Fitted, String> {
-    let Known { card: blank, build, taken, offcuts, errors } = known;
+    let Known { card: blank, build, taken, offcuts, length_is_own, errors } = known;
     if let Some(item_idx) = build.and_then(|(_, walk)| walk.unread_cut) {
         let item = item_idx + 1;
         return Err(format!(
@@ -238,6 +247,9 @@ fn fitted(view: &View, id: &str, card_id: Option<&str>, known: Known) -> Result<
         return Err("measure the length of the uncut blank".to_owned());
     };
     offcuts.add_to(&mut card);
+    if length_is_own {
+        card.length_sd = Some(errors.length);
+    }
     let words = |error: FitError| error.to_string();
     let card_prior = Prior::from_card(&card, errors).map_err(words)?;
     let model = card_id.map(|card| model(view, card)).unwrap_or_default();

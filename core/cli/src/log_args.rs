@@ -52,6 +52,9 @@ pub(crate) enum LogAction {
         /// On which board
         #[arg(long, value_name = "NAME")]
         board: Option<String>,
+        /// Which way the spine lay, such as `up`
+        #[arg(long, value_name = "WAY")]
+        spine: Option<String>,
         /// Guides were on: it is kept, and does not calibrate the bare blank
         #[arg(long)]
         dressed: bool,
@@ -122,9 +125,15 @@ pub(crate) struct ReadingArgs {
     /// Outside diameter at the tip
     #[arg(long, value_name = "DIAMETER", value_parser = length)]
     pub(crate) tip_od: Option<Written>,
+    /// The same at right angles; the mean of both counts
+    #[arg(long, value_name = "DIAMETER", value_parser = length, requires = "tip_od")]
+    pub(crate) tip_od_across: Option<Written>,
     /// Outside diameter at the butt
     #[arg(long, value_name = "DIAMETER", value_parser = length)]
     pub(crate) butt_od: Option<Written>,
+    /// The same at right angles
+    #[arg(long, value_name = "DIAMETER", value_parser = length, requires = "butt_od")]
+    pub(crate) butt_od_across: Option<Written>,
     /// Of the piece
     #[arg(long, value_name = "WEIGHT", value_parser = mass)]
     pub(crate) weight: Option<Written>,

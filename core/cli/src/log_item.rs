@@ -25,10 +25,12 @@ pub(crate) fn item(action: &LogAction, today: Date) -> Result<String, Failure> {
             add_ends(&mut map, ends)?;
             ("plan", beside)
         }
-        LogAction::Read { reading, held_at, board, dressed, beside } => {
+        LogAction::Read { reading, held_at, board, spine, dressed, beside } => {
             map.quantity("length", reading.length.as_ref());
             map.quantity("tip_od", reading.tip_od.as_ref());
+            map.quantity("tip_od_across", reading.tip_od_across.as_ref());
             map.quantity("butt_od", reading.butt_od.as_ref());
+            map.quantity("butt_od_across", reading.butt_od_across.as_ref());
             map.quantity("weight", reading.weight.as_ref());
             map.quantity("balance", reading.balance.as_ref());
             map.quantity("power", reading.power.as_ref());
@@ -36,6 +38,7 @@ pub(crate) fn item(action: &LogAction, today: Date) -> Result<String, Failure> {
             map.quantity("frequency", reading.frequency.as_ref());
             map.quantity("held_at", held_at.as_ref());
             map.text("board", board.as_deref());
+            map.text("spine", spine.as_deref());
             map.plain("dressed", dressed.then_some("true"));
             ("read", beside)
         }

@@ -61,7 +61,7 @@ fn named(context: &Context, typed: &str, kind: Kind) -> Result<String, Failure> 
         };
         let word = kind.word();
         return Err(Failure::new(format!("`{}` is a {} and no {what}", found.record, found.kind))
-            .hint(&format!(
+            .hint(format!(
                 "`taperbook find kind:{word}` lists the {plural}; `taperbook new {word} NAME` makes one"
             )));
     }

@@ -251,6 +251,7 @@ mod tests {
             from_tip_mm: length - from_butt,
             from_butt_mm: from_butt,
             from_clamp_mm: None,
+            from_joint_mm: None,
             od_mm: None,
             wall_mm: None,
             kerf_mm: None,

@@ -14,7 +14,7 @@ pub fn how(fit: &Fit) -> String {
         FitHow::TooWide => format!("too wide by {clearance:.2} mm"),
         FitHow::Sand | FitHow::TooTight => match fit.sanding {
             Some(sanding) => format!(
-                "tight: sanding off {:.2} mm costs {:.0} % of the wall, {:.0} % of stiffness",
+                "tight: sand {:.2} mm off, {:.0} % of wall, {:.0} % of stiffness",
                 sanding.off_diameter_mm,
                 sanding.of_wall * 100.0,
                 sanding.of_stiffness * 100.0

@@ -60,5 +60,5 @@ pub use page::PaperSize;
 pub use power_length::{Dot, power_length};
 pub use reach::reach;
 pub use scale::Paper;
-pub use sheet::{beside_clamp, sheet};
+pub use sheet::{beside_clamp, beside_joint, sheet};
 pub use svg::is_ours;

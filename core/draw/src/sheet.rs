@@ -78,6 +78,7 @@ fn cut(step_idx: usize, step: &MarkStep, units: Units) -> Markup {
                 "mark " b { (mark(step.from_tip_mm)) " from the tip" } ", "
                 b { (mark(step.from_butt_mm)) " from the butt" }
                 @if let Some(clamp) = step.from_clamp_mm { ", " (beside_clamp(units, clamp)) }
+                @if let Some(joint) = step.from_joint_mm { ", " (beside_joint(units, step, joint)) }
             }
             p {
                 "tape edge on the mark, on the " (stays(step)) " side; saw on the " (step.end) " side of it"
@@ -110,6 +111,15 @@ fn cut(step_idx: usize, step: &MarkStep, units: Units) -> Markup {
 pub fn beside_clamp(units: Units, mm: f64) -> String {
     let way = if mm < 0.0 { "behind the clamp" } else { "out from the clamp" };
     format!("{} {way}", units.mark(Length::from_mm(mm.abs())))
+}
+
+/// The mark as a tape along its piece alone shows it.
+pub fn beside_joint(units: Units, step: &MarkStep, mm: f64) -> String {
+    format!(
+        "{} from the joint's end of the {} piece alone",
+        units.mark(Length::from_mm(mm)),
+        step.end
+    )
 }
 
 /// The side of the mark that stays.

@@ -94,10 +94,12 @@ pub enum Action {
 pub struct Reading {
     /// `length`
     pub length: Option<Spanned<Length>>,
-    /// `tip_od`
+    /// `tip_od`; the mean, where `tip_od_across` gives a second one at right angles.
     pub tip_od: Option<Spanned<Length>>,
-    /// `butt_od`
+    /// `butt_od`; the mean, where `butt_od_across` gives a second one.
     pub butt_od: Option<Spanned<Length>>,
+    /// `spine`: which way the spine lay, in the builder's words, such as `up`.
+    pub spine: Option<String>,
     /// `weight`
     pub weight: Option<Spanned<Mass>>,
     /// `balance`, from the then present butt.

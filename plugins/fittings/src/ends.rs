@@ -41,7 +41,11 @@ pub(crate) fn reach(
         let od = od_after(tube, end, cut);
         drawer.iter().any(|sized| room.takes(sized.bore, od))
     };
-    let most = tube.length() - held_at.unwrap_or_default() - LEAST_FREE;
+    let most = match end {
+        End::Tip => tube.length() - held_at.unwrap_or_default() - LEAST_FREE,
+        // Nobody takes half of a blank off its butt to make a ferrule fit.
+        End::Butt => tube.length() / 2.0,
+    };
     let places = (0..MOST_STEPS).map(|n| STEP * f64::from(n));
     let places: Vec<Length> = places.take_while(|cut| *cut <= most).collect();
     let first = places.iter().position(|cut| goes_on(*cut));

@@ -111,7 +111,7 @@ impl Bench<'_> {
         let od = tube.od_at(tube.length());
         let middle = (room.least + room.most) / 2.0;
         let off = |sized: &Sized| (room.clearance(sized.bore, od) - middle).abs().m();
-        let fitting = self.drawers.tip_tops.iter().filter(|sized| room.holds(sized.bore, od));
+        let fitting = self.drawers.tip_tops.iter().filter(|sized| room.takes(sized.bore, od));
         fitting.min_by(|a, b| off(a).total_cmp(&off(b))).cloned()
     }
 

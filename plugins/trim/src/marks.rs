@@ -40,7 +40,15 @@ pub(crate) fn marks(
     let length = piece.walk.present().length.unwrap_or_default();
     let held_at = held_at.or(piece.held_at);
     let tube = present_tube(&piece);
-    let mut at = Bench { piece: &piece, shop: &shop, held_at, length, cut: Cuts::default() };
+    let joints = joints(view, &piece);
+    let mut at = Bench {
+        piece: &piece,
+        shop: &shop,
+        joints: &joints,
+        held_at,
+        length,
+        cut: Cuts::default(),
+    };
     let steps = in_order(cut).into_iter().map(|(end, off)| at.step(end, off, tube.as_ref()));
     let steps: Vec<MarkStep> = steps.collect();
     Ok(MarksAdvice {
@@ -48,11 +56,11 @@ pub(crate) fn marks(
         length_mm: length.mm(),
         held_at_mm: held_at.map(Length::mm),
         outline: tube.as_ref().map(outline).unwrap_or_default(),
-        joints: joints(view, &piece),
         planned: planned(view, &piece),
         uncut: piece.state(piece.walk.uncut().off, held_at),
         words: words(&steps),
         steps,
+        joints,
     })
 }
 
@@ -79,6 +87,7 @@ fn in_order(cut: Cuts) -> Vec<(End, Length)> {
 struct Bench<'a> {
     piece: &'a Piece,
     shop: &'a Shop,
+    joints: &'a [JointPlace],
     held_at: Option<Length>,
     length: Length,
     /// What the steps before took off.
@@ -96,6 +105,7 @@ impl Bench<'_> {
         // The tube is that before all steps, whose butt lies further out by what came off since.
         let at_mark = from_butt + self.cut.butt;
         let (od, wall) = (tube.map(|t| t.od_at(at_mark)), tube.map(|t| t.wall_at(at_mark)));
+        let from_joint = self.on_its_piece(end, at_mark);
         let saw = saw(self.shop, od);
         let kerf = saw.and_then(|saw| saw.kerf);
         self.length = before - off;
@@ -112,6 +122,7 @@ impl Bench<'_> {
             from_tip_mm: (before - from_butt).mm(),
             from_butt_mm: from_butt.mm(),
             from_clamp_mm: self.held_at.map(|held| (from_butt - held).mm()),
+            from_joint_mm: from_joint.map(Length::mm),
             od_mm: od.map(Length::mm),
             wall_mm: wall.map(Length::mm),
             kerf_mm: kerf.map(Length::mm),
@@ -120,6 +131,25 @@ impl Bench<'_> {
             tool: tool(od, wall),
             expected: self.piece.state(after, self.held_at),
         }
+    }
+}
+
+impl Bench<'_> {
+    /// How far a place is from the other end of its piece, with the pieces apart: the tip piece begins where the overlap of the
+    /// joint nearest to the tip does, and the butt piece ends where that of the joint nearest to the butt does.
+    fn on_its_piece(&self, end: End, at: Length) -> Option<Length> {
+        let half = |joint: &JointPlace| joint.overlap_mm / 2.0;
+        let from = match end {
+            End::Tip => {
+                let begins = self.joints.iter().map(|joint| joint.at_mm - half(joint));
+                at.mm() - begins.reduce(f64::max)?
+            }
+            End::Butt => {
+                let ends = self.joints.iter().map(|joint| joint.at_mm + half(joint));
+                ends.reduce(f64::min)? - at.mm()
+            }
+        };
+        (0.0 < from).then(|| Length::from_mm(from))
     }
 }
 
@@ -210,6 +240,12 @@ fn words(steps: &[MarkStep]) -> Vec<String> {
     }
     if steps.iter().any(|step| step.end == "tip") && steps.iter().any(|step| step.end == "butt") {
         words.push("the tip goes before the butt: it decides, and the butt only fits; an end whose diameter must fit a part may go first (common practice, no source)".to_owned());
+    }
+    if steps.iter().any(|step| step.from_joint_mm.is_some()) {
+        words.push(
+            "the blank is in pieces: lengths are with its joints closed; with the pieces apart mark from the joint's end of the piece that is cut"
+                .to_owned(),
+        );
     }
     if steps.iter().any(|step| step.kerf_mm.is_none()) {
         words.push(

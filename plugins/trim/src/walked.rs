@@ -128,6 +128,9 @@ fn reading_in_words(reading: &Reading, units: Units) -> String {
     if let Some(held_at) = &reading.held_at {
         words.push(format!("held at {}", units.cut(held_at.value)));
     }
+    if let Some(spine) = &reading.spine {
+        words.push(format!("spine {spine}"));
+    }
     if reading.dressed {
         words.push("guides on".to_owned());
     }

@@ -37,6 +37,8 @@ fn an_offcut_that_nobody_measured_is_computed_from_its_build() {
         .with("offcuts/x-butt.md", &offcut(""));
     let offcut = piece_in(&shop, "offcuts/x-butt");
     assert!((value(&offcut, Measure::Length) - 0.300).abs() < 1e-9);
+    // It was cut to a mark in the shop, and is known as well as a tape tells.
+    assert!(width(&offcut, Measure::Length) * 300.0 < 4.0);
     assert!((value(&offcut, Measure::ButtOd) - 10.0e-3).abs() < 1e-6);
     // 10 mm less 8 mm over 2 m, and 0.8 mm less 0.4 mm of wall.
     assert!((value(&offcut, Measure::TipOd) - 8.8e-3).abs() < 1e-6);

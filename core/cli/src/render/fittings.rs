@@ -64,7 +64,7 @@ fn row(units: Units, part: &str, fit: &Fit) -> [Cell; 6] {
     let ring = fit.ring_mm.map(|mm| format!("ring {mm} mm"));
     let count = fit.count.map(|count| format!("{count} left"));
     let sits = fit.sits_at_mm.filter(|mm| part_sits(fit, *mm));
-    let sits = sits.map(|mm| format!("stops {} from the butt", units.cut(Length::from_mm(mm))));
+    let sits = sits.map(|mm| format!("stops {} up", units.cut(Length::from_mm(mm))));
     let beside: Vec<String> = [ring, sits, count].into_iter().flatten().collect();
     [
         part.into(),
@@ -72,7 +72,7 @@ fn row(units: Units, part: &str, fit: &Fit) -> [Cell; 6] {
         format!("{measured} {bore}").into(),
         Cell::new(how(fit), style),
         beside.join(", ").into(),
-        (&fit.fitting).into(),
+        fit.fitting.rsplit('/').next().unwrap_or(&fit.fitting).into(),
     ]
 }
 

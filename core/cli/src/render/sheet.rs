@@ -89,6 +89,9 @@ fn cut(units: Units, step_idx: usize, step: &MarkStep) -> String {
     if let Some(clamp) = step.from_clamp_mm {
         places.push_str(&format!(", {}", taperbook_draw::beside_clamp(units, clamp)));
     }
+    if let Some(joint) = step.from_joint_mm {
+        places.push_str(&format!(", {}", taperbook_draw::beside_joint(units, step, joint)));
+    }
     text.push_str(&wrapped(&places, "   "));
     let kerf = step.kerf_mm.map(|kerf| format!(", kerf {kerf:.1} mm")).unwrap_or_default();
     text.push_str(&wrapped(

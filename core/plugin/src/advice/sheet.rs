@@ -67,6 +67,8 @@ pub struct MarkStep {
     pub from_butt_mm: f64,
     /// The mark from the clamp, outward to the tip; negative when it lies toward the butt.
     pub from_clamp_mm: Option<f64>,
+    /// The mark from the other end of the piece that it is on, with the pieces apart; `null` for a blank of one piece.
+    pub from_joint_mm: Option<f64>,
     /// Outside diameter at the mark.
     pub od_mm: Option<f64>,
     /// Wall at the mark.

@@ -17,7 +17,10 @@ static READ: Place = Place {
     keys: &[
         "length",
         "tip_od",
+        "tip_od_across",
         "butt_od",
+        "butt_od_across",
+        "spine",
         "weight",
         "balance",
         "power",
@@ -163,8 +166,9 @@ fn reading<'s>(
     }
     let reading = Reading {
         length: reader.length(known.get("length"), &spec::LENGTH),
-        tip_od: reader.length(known.get("tip_od"), &spec::TIP_OD),
-        butt_od: reader.length(known.get("butt_od"), &spec::BUTT_OD),
+        tip_od: diameter(reader, known, ("tip_od", "tip_od_across"), &spec::TIP_OD),
+        butt_od: diameter(reader, known, ("butt_od", "butt_od_across"), &spec::BUTT_OD),
+        spine: reader.plain_text(known.get("spine"), "up"),
         weight: reader.mass(known.get("weight"), &spec::WEIGHT),
         balance: reader.length(known.get("balance"), &spec::BALANCE),
         power: reader.mass(known.get("power"), &spec::POWER),
@@ -183,6 +187,24 @@ fn reading<'s>(
     reading
 }
 
+/// Reads a diameter that may have been measured twice, at right angles: the mean of both is that of a round tube of the same
+/// stiffness, as far as they differ little.
+fn diameter<'s>(
+    reader: &mut Reader<'s, '_>,
+    known: &Known<'_, 's>,
+    (key, across): (&str, &str),
+    spec: &spec::Spec,
+) -> Option<Spanned<Length>> {
+    let (one, other) =
+        (reader.length(known.get(key), spec), reader.length(known.get(across), spec));
+    if let (None, Some(other)) = (&one, &other) {
+        let message =
+            format!("`{across}` is the diameter at right angles to `{key}`: write that one too");
+        reader.problems.report(other.span.clone(), message);
+    }
+    Some(card::mean(reader, one?, other.as_ref()))
+}
+
 /// Reports a reading in which nothing is read.
 fn nothing_read<'s>(
     reader: &mut Reader<'s, '_>,
@@ -191,7 +213,7 @@ fn nothing_read<'s>(
     points_beside: bool,
 ) {
     let reads = |entry: &Entry<'s>| match &*entry.key {
-        "date" | "note" | "held_at" | "dressed" | "angle_by" => false,
+        "date" | "note" | "held_at" | "dressed" | "angle_by" | "spine" => false,
         "board" => matches!(entry.value.value, Value::List(_)),
         _ => true,
     };

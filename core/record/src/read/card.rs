@@ -2,6 +2,8 @@
 
 use std::borrow::Cow;
 
+use taperbook_units::Length;
+
 use super::Reader;
 use super::keys::{Known, Place, nowhere};
 use super::spec::{self, Spec};
@@ -25,8 +27,11 @@ const MOST_IN_STOCK: u32 = 10_000;
 
 static BLANK: Place = Place { name: "a blank card", keys: &BLANK_KEYS, elsewhere: not_on_a_card };
 static OFFCUT: Place = Place { name: "an offcut", keys: &OFFCUT_KEYS, elsewhere: not_on_a_card };
-static CALIPER: Place =
-    Place { name: "a caliper reading", keys: &["at", "od", "wall", "note"], elsewhere: nowhere };
+static CALIPER: Place = Place {
+    name: "a caliper reading",
+    keys: &["at", "od", "across", "wall", "note"],
+    elsewhere: nowhere,
+};
 static JOINT: Place =
     Place { name: "a joint", keys: &["at", "type", "overlap", "note"], elsewhere: nowhere };
 static SPINE: Place =
@@ -103,6 +108,8 @@ fn caliper<'s>(reader: &mut Reader<'s, '_>, item: &ListItem<'s>, example: &str) 
     reader.plain_text(known.get("note"), "over the label");
     let at = reader.length(known.get("at"), &spec::AT);
     let od = reader.length(known.get("od"), &spec::OD);
+    let across = reader.length(known.get("across"), &spec::OD);
+    let od = od.map(|od| mean(reader, od, across.as_ref()));
     let wall = reader.length(known.get("wall"), &spec::WALL);
     for key in ["at", "od"] {
         if known.get(key).is_none() {
@@ -115,6 +122,27 @@ fn caliper<'s>(reader: &mut Reader<'s, '_>, item: &ListItem<'s>, example: &str) 
     }
     let span = item.start..item.node.span.end;
     Some(Caliper { at: at?.value, od: od?.value, wall: wall.map(|wall| wall.value), span })
+}
+
+/// So far may two diameters at right angles differ, as a part of them, before one of them is likely a slip.
+const OUT_OF_ROUND: f64 = 0.1;
+
+/// Gives the mean of two diameters at right angles, or the one that there is.
+pub(crate) fn mean(
+    reader: &mut Reader,
+    one: Spanned<Length>,
+    across: Option<&Spanned<Length>>,
+) -> Spanned<Length> {
+    let Some(across) = across else { return one };
+    if one.value * OUT_OF_ROUND < (one.value - across.value).abs() {
+        let message = format!(
+            "{:.2} mm and {:.2} mm at right angles are too far apart for a blank: measure both again",
+            one.value.mm(),
+            across.value.mm()
+        );
+        reader.problems.report(across.span.clone(), message);
+    }
+    Spanned { value: (one.value + across.value) / 2.0, span: one.span }
 }
 
 /// Gives the map of a list's item.

@@ -24,6 +24,8 @@ mod kinds;
 mod mistypings;
 /// What the fuzzer once found.
 mod past_failures;
+/// Two diameters at right angles, and the way the spine lay.
+mod planes;
 /// Whatever the bytes are.
 mod properties;
 /// Records to start from.

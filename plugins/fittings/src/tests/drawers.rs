@@ -51,15 +51,14 @@ fn how_much_more_may_come_off_is_where_the_largest_bore_ends() {
     // 2.25 mm less 0.05 mm is 2.20 mm, two inches down the taper.
     near(at.left.tip_mm, 50.8);
     near(at.until.tip_mm, 0.0);
-    // The butt is 10 mm; 9.9 mm less 0.1 mm is 9.8 mm, two inches up; an arbor of 2 mm under 9.05 mm less 0.3 mm is 4.75 mm.
+    // The butt is 10 mm; 9.9 mm less 0.1 mm is 9.8 mm, two inches up; thinner ones take an arbor.
     near(at.until.butt_mm, 50.8);
-    near(at.left.butt_mm, 52.5 * 25.4);
-    let one = Texts::stated(&[(
-        "ferrules butt-ferrule",
-        "{ bore: 5 mm }\n{ bore: 10.1 mm }\n{ bore: 2.5 mm }",
-    )]);
-    let at = &one.fittings("blanks/stated", 0.0, 0.0).states[0];
-    assert_eq!((at.left.butt_mm, at.until.butt_mm), (None, Some(0.0)), "something always goes on");
+    assert_eq!(at.left.butt_mm, None);
+    // An arbor of 2 mm under 11.5 mm less 0.3 mm is 7.2 mm: 28 inches up.
+    let wide = Texts::stated(&[("ferrules butt-ferrule", "{ bore: 11.5 mm }")]);
+    let at_butt = &wide.fittings("blanks/stated", 0.0, 0.0).states[0];
+    near(at_butt.left.butt_mm, 28.0 * 25.4);
+    assert_eq!(at_butt.until.butt_mm, Some(0.0));
     // The cut that was tried is behind, and what is left is less by it.
     near(shop.fittings("blanks/stated", 1.0, 0.0).states[0].left.tip_mm, 25.4);
 }
