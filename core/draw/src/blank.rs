@@ -26,7 +26,8 @@ pub fn blank_on(marks: &MarksAdvice, guides: &[GuidePlace], units: Units, paper:
     let stem = marks.record.rsplit('/').next().unwrap_or(&marks.record);
     let title = format!("{stem}, {}", units.length(Length::from_mm(marks.length_mm)));
     let levels = marks.steps.len().max(1) as f64;
-    let middle = 40.0 + LINE * levels + TALLEST / 2.0;
+    // Room for the upper jaw of the clamp under the last label.
+    let middle = 50.0 + LINE * levels + TALLEST / 2.0;
     let height = middle + TALLEST / 2.0 + 66.0;
     let name = format!("blank-{}-", paper.word());
     let description = described(marks, guides, units);

@@ -13,13 +13,14 @@ pub fn how(fit: &Fit) -> String {
         }
         FitHow::TooWide => format!("too wide by {clearance:.2} mm"),
         FitHow::Sand | FitHow::TooTight => match fit.sanding {
-            Some(sanding) => format!(
-                "tight: sand {:.2} mm off, {:.0} % of wall, {:.0} % of stiffness",
+            Some(sanding) if sanding.of_wall < 1.0 => format!(
+                "{}: sand {:.2} mm off, {:.0} % of wall, {:.0} % of stiffness",
+                if fit.how == FitHow::Sand { "tight" } else { "too tight" },
                 sanding.off_diameter_mm,
                 sanding.of_wall * 100.0,
                 sanding.of_stiffness * 100.0
             ),
-            None => format!("too tight by {:.2} mm", -clearance),
+            _ => format!("too tight by {:.2} mm", -clearance),
         },
     }
 }

@@ -4,7 +4,7 @@
 
 use maud::{Markup, html};
 use taperbook_plugin::print::CARE;
-use taperbook_plugin::{GuidesAdvice, HandoverAdvice, WalkStep};
+use taperbook_plugin::{Cut, GuidesAdvice, HandoverAdvice, WalkStep};
 use taperbook_units::{Length, Mass, Units};
 
 use crate::number::{called, chance, of_state};
@@ -32,7 +32,7 @@ pub fn handover(rod: &HandoverAdvice, units: Units, paper: Option<PaperSize>) ->
         h2 { "What was asked" }
         (asked(rod))
         h2 { "What was cut" }
-        (cuts(rod))
+        (cuts(rod, units))
         h2 { @if rod.cuts.is_empty() { "What it is" } @else { "What it became" } }
         (became(rod, units))
         @if let Some(guides) = &rod.guides { (bent(guides, units)) }
@@ -67,13 +67,21 @@ fn asked(rod: &HandoverAdvice) -> Markup {
         }
         @if !rod.limits.is_empty() {
             table {
-                thead { tr { th { "allowed" } th { "at least" } th { "at most" } th { "kept" } } }
-                @for limit in &rod.limits {
+                thead {
+                    tr {
+                        th { "allowed" } th { "at least" } th { "at most" } th { "kept as it is" }
+                        @if let Some(proposed) = &rod.proposed { th { "kept " (proposed.cuts_from) } }
+                    }
+                }
+                @for (limit_idx, limit) in rod.limits.iter().enumerate() {
                     tr {
                         td { (called(&limit.limit)) }
                         td { (limit.low.clone().unwrap_or_default()) }
                         td { (limit.high.clone().unwrap_or_default()) }
                         td { (chance(limit.inside)) }
+                        @if let Some(proposed) = &rod.proposed {
+                            td { (chance(proposed.limits.get(limit_idx).and_then(|limit| limit.inside))) }
+                        }
                     }
                 }
             }
@@ -81,14 +89,26 @@ fn asked(rod: &HandoverAdvice) -> Markup {
     }
 }
 
-fn cuts(rod: &HandoverAdvice) -> Markup {
+fn cuts(rod: &HandoverAdvice, units: Units) -> Markup {
     let row = |step: &WalkStep| {
         html! { tr { td { (step.date.clone().unwrap_or_default()) } td { (step.words) } } }
     };
     html! {
         @if rod.cuts.is_empty() { p { "Nothing so far." } }
         @else { table { @for step in &rod.cuts { (row(step)) } } }
+        @if let Some(proposed) = &rod.proposed {
+            p { "To be cut, " (proposed.cuts_from) ": " b { (both_ends(units, proposed.cut)) } }
+        }
     }
+}
+
+/// A cut in words.
+fn both_ends(units: Units, cut: Cut) -> String {
+    let end = |mm: f64, end: &str| {
+        (0.0 < mm).then(|| format!("{} off the {end}", units.mark(Length::from_mm(mm))))
+    };
+    let ends = [end(cut.tip_mm, "tip"), end(cut.butt_mm, "butt")];
+    ends.into_iter().flatten().collect::<Vec<_>>().join(" and ")
 }
 
 fn became(rod: &HandoverAdvice, units: Units) -> Markup {
@@ -97,7 +117,12 @@ fn became(rod: &HandoverAdvice, units: Units) -> Markup {
     html! {
         table {
             thead {
-                tr { th {} @if is_cut { th { "before" } } th { @if is_cut { "now" } } }
+                tr {
+                    th {}
+                    @if is_cut { th { "before" } }
+                    th { @if is_cut { "now" } @else { "as it is" } }
+                    @if let Some(proposed) = &rod.proposed { th { (proposed.cuts_from) ", expected" } }
+                }
             }
             @for (key, name) in TOLD {
                 @if let Some(now) = of_state(units, &rod.after, key) {
@@ -105,6 +130,9 @@ fn became(rod: &HandoverAdvice, units: Units) -> Markup {
                         td { (name) }
                         @if is_cut { td { (of_state(units, &rod.before, key).unwrap_or_default()) } }
                         td { (now) }
+                        @if let Some(proposed) = &rod.proposed {
+                            td { (of_state(units, &proposed.expected, key).unwrap_or_default()) }
+                        }
                     }
                 }
             }
@@ -113,6 +141,7 @@ fn became(rod: &HandoverAdvice, units: Units) -> Markup {
                     tr {
                         td { "recovery with guides of " (units.mass(Mass::from_g(dressing.weight_g))) }
                         @if is_cut { td {} }
+                        @if rod.proposed.is_some() { td {} }
                         td { (format!("{value:.2} Hz ({low:.2} … {high:.2})")) }
                     }
                 }

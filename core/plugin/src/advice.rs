@@ -13,7 +13,7 @@ pub use choose::{
 };
 pub use fittings::{Fit, FitHow, FittingsAdvice, FittingsAt, Sanding};
 pub use guides::{Dressing, GuidePlace, GuideSide, GuidesAdvice, StaticTest};
-pub use handover::HandoverAdvice;
+pub use handover::{HandoverAdvice, Proposed};
 pub use sheet::{JointPlace, MarkStep, MarksAdvice, OutlinePoint, SheetAdvice};
 
 use serde::{Deserialize, Serialize};

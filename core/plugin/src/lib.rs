@@ -28,8 +28,8 @@ pub use advice::{
     Compared, Cut, Dressing, Ends, Evidence, ExplainAdvice, Fit, FitHow, FittingsAdvice,
     FittingsAt, GuidePlace, GuideSide, GuidesAdvice, HandoverAdvice, JointPlace, MarkStep,
     MarksAdvice, NextReading, NotJudged, NumberParts, OutlinePoint, PastBuild, PastForecast,
-    Question, ReachAdvice, ReachPoint, ReachRow, ReadingPart, Sanding, SheetAdvice, Stated,
-    StaticTest, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep, Wanted,
+    Proposed, Question, ReachAdvice, ReachPoint, ReachRow, ReadingPart, Sanding, SheetAdvice,
+    Stated, StaticTest, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep, Wanted,
 };
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};
 pub use shelf::Shelf;

@@ -28,11 +28,20 @@ pub(crate) fn fittings(
     let shop = view.shop();
     let drawers = Drawers::of(view);
     let told = states.iter().map(|(name, cut)| at(&piece, &shop, &drawers, name, *cut));
-    Ok(FittingsAdvice {
-        record: id.to_owned(),
-        states: told.collect::<Result<_, _>>()?,
-        words: words(&shop, &drawers),
-    })
+    let states: Vec<FittingsAt> = told.collect::<Result<_, _>>()?;
+    let mut words = words(&shop, &drawers);
+    if states.iter().any(names_sanding) {
+        words.push(SANDING.to_owned());
+    }
+    Ok(FittingsAdvice { record: id.to_owned(), states, words })
+}
+
+/// Why sanding is no way out, and what it takes to do it all the same.
+const SANDING: &str = "sanding takes the outer fibres, which carry most of a bend, so a blank that is sanded to fit breaks there first; where it must be: a fitted particulate respirator, eye protection, gloves, the dust caught wet and never swept dry; follow the maker's data sheet and local rules";
+
+fn names_sanding(at: &FittingsAt) -> bool {
+    let all = [&at.tip_tops, &at.butt_ferrules, &at.reel_seats];
+    all.into_iter().flatten().any(|fit| fit.sanding.is_some())
 }
 
 fn at(

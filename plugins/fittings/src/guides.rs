@@ -23,6 +23,10 @@ use rings::{Choice, choose};
 pub(crate) const MOST_ANGLE_DEG: f64 = 4.0;
 /// More guides than this are asked for by no rod.
 const MOST_GUIDES: usize = 40;
+/// Shorter than this out from the clamp nothing is a rod to put guides on.
+const LEAST_FREE: Length = Length::from_mm(300.0);
+/// A load of so many times the power is more than a blank is bent by at a bench (common practice, no source).
+const MUCH: f64 = 2.0;
 /// What a foot takes where the drawer doesn't say: common practice, no source.
 const USUAL_FOOT: Length = Length::from_mm(20.0);
 /// The drawn curve has so many places.
@@ -63,7 +67,7 @@ pub(crate) fn guides(view: &View, id: &str, asked: Asked) -> Result<GuidesAdvice
         held_at_mm: held_at.mm(),
         side: asked.side,
         dressing: bench.dressing(off, &dressed)?,
-        words: bench.words(&dressed),
+        words: bench.words(off, &dressed),
         test: dressed,
         uncut,
     })
@@ -81,6 +85,14 @@ impl Bench<'_> {
     /// Computes the static test of the blank with so much off in all.
     fn test(&self, off: Cuts, count: Option<usize>) -> Result<StaticTest, String> {
         let tube = tube_of(self.piece, off)?;
+        let free = tube.length() - self.held_at;
+        if free < LEAST_FREE {
+            return Err(format!(
+                "held at {:.0} mm of {:.0} mm, so too little of it is free to put guides on: hold it nearer the butt",
+                self.held_at.mm(),
+                tube.length().mm()
+            ));
+        }
         let power = || self.piece.value(Measure::Power, off, self.held_at).map(Mass::from_kg);
         let load = self.asked.load.or_else(power).ok_or(
             "its power can't be worked out, so say what hangs from the tip: `--load 200g`",
@@ -150,7 +162,7 @@ impl Bench<'_> {
         })
     }
 
-    fn words(&self, test: &StaticTest) -> Vec<String> {
+    fn words(&self, off: Cuts, test: &StaticTest) -> Vec<String> {
         let mut words = vec![
             "line and blank make the same angle all along, because the blank turns as much between any two guides; check it with a line on the board before any thread goes on".to_owned(),
         ];
@@ -172,6 +184,14 @@ impl Bench<'_> {
         if test.places.iter().any(|place| place.clearance_mm < 0.0) {
             words.push("where the line touches the blank, more guides or higher ones are needed: there is none higher left in the drawers".to_owned());
         }
+        let power = self.piece.value(Measure::Power, off, self.held_at).map(Mass::from_kg);
+        if power.is_some_and(|power| MUCH * power.g() < test.load_g) {
+            words.push(
+                "that is far more than its power: it may break long before, so don't hang it"
+                    .to_owned(),
+            );
+        }
+        words.push("a blank bent to its limit can shatter: face shield, nobody in line; follow the maker's data sheet".to_owned());
         words.push("thread, glue and lacquer are not weighed, and the line's own pull along the blank is left out".to_owned());
         words
     }

@@ -38,6 +38,12 @@ pub(crate) fn handover(units: Units, rod: &HandoverAdvice) -> String {
         text.push_str(&format!("cut\n{}\n", table.print("  ")));
         text.push_str(&tried::states(units, ("before", &rod.before), ("now", &rod.after)));
     }
+    if let Some(proposed) = &rod.proposed {
+        let cut = tried::cut_words(proposed.cut, |mm| number::cut_both(units, mm));
+        text.push_str(&format!("\nto be cut, {}: {cut}\n", proposed.cuts_from));
+        text.push_str(&tried::state(units, "expected then", &proposed.expected));
+        text.push_str(&tried::limits(&proposed.limits));
+    }
     if let Some(guides) = &rod.guides {
         let places: Vec<String> = guides
             .test

@@ -2,7 +2,7 @@
 
 use taperbook_plugin::{
     Advice, Cut, FittingsAdvice, FittingsAt, GuideSide, GuidesAdvice, HandoverAdvice, MarksAdvice,
-    Question, SheetAdvice, SuggestAdvice, Target, TryAdvice,
+    Proposed, Question, SheetAdvice, SuggestAdvice, Target, TryAdvice,
 };
 use taperbook_record::{Build, Measure, Record, Verdict};
 use taperbook_units::{Length, Mass, Units};
@@ -137,9 +137,10 @@ impl Snapshot {
             }
             _ => Vec::new(),
         };
+        let proposed = self.proposed(&id, build);
         let guides = Question::Guides {
             record: id.clone(),
-            cut: Cut::default(),
+            cut: proposed.as_ref().map(|proposed| proposed.cut).unwrap_or_default(),
             side: GuideSide::Below,
             count: None,
             load: None,
@@ -165,11 +166,28 @@ impl Snapshot {
             cuts,
             before: self.marks(&id, Cut::default(), None)?.uncut,
             after: now.before,
+            proposed,
             guides,
             told: text(&build.told),
             said: text(&build.said),
             verdict: build.verdict.as_ref().map(|verdict| verdict_word(verdict.value).to_owned()),
         })
+    }
+
+    /// What is still to be cut of a build that is not done, and what would come of it.
+    fn proposed(&self, id: &str, build: &Build) -> Option<Proposed> {
+        if build.verdict.is_some() {
+            return None;
+        }
+        let suggested = || {
+            let remaining = self.suggested(id, None).map(|advice| advice.remaining);
+            Some(("as suggested", remaining.filter(|cut| is_cut(*cut))?))
+        };
+        let planned = self.planned(id).map(|cut| ("as planned", cut));
+        let (cuts_from, cut) = planned.or_else(suggested)?;
+        let tried = self.tried(id, cut, None).ok()?;
+        let (expected, limits) = (tried.after, tried.limits);
+        Some(Proposed { cuts_from: cuts_from.to_owned(), cut, expected, limits })
     }
 
     fn marks(&self, id: &str, cut: Cut, held_at: Option<Length>) -> Answered<MarksAdvice> {

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Chance, GuidesAdvice, WalkStep};
+use super::{Chance, Cut, GuidesAdvice, WalkStep};
 use crate::State;
 
 /// The customer's page of a build.
@@ -32,7 +32,9 @@ pub struct HandoverAdvice {
     pub before: State,
     /// The blank as it is.
     pub after: State,
-    /// Both bent, with guides; `null` where that can't be worked out.
+    /// What is still to be cut and would come of it; `null` for a build that is done, or when nothing is planned or suggested.
+    pub proposed: Option<Proposed>,
+    /// Bent with guides, as it is or as it would be, beside the uncut blank; `null` where that can't be worked out.
     pub guides: Option<GuidesAdvice>,
     /// What the customer was told, and agreed to.
     pub told: Option<String>,
@@ -40,4 +42,17 @@ pub struct HandoverAdvice {
     pub said: Option<String>,
     /// `keep`, `recut` or `scrap`; `null` while it is on the bench.
     pub verdict: Option<String>,
+}
+
+/// Cuts that a customer is to agree to.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Proposed {
+    /// Where they come from: `as planned` or `as suggested`.
+    pub cuts_from: String,
+    /// What would still come off.
+    pub cut: Cut,
+    /// The blank after it.
+    pub expected: State,
+    /// What is allowed, and how surely it is kept then.
+    pub limits: Vec<Chance>,
 }

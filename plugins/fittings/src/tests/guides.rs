@@ -111,6 +111,27 @@ fn the_uncut_blank_stands_beside_the_shortened_one() {
 }
 
 #[test]
+fn what_would_break_a_blank_is_said_and_what_is_no_rod_is_refused() {
+    let shop = Texts::stated(&[DRAWER]);
+    let mut question = asked(GuideSide::Below, 0.0, None);
+    let warns = |question: &Question| {
+        guides(&shop, question).words.iter().any(|words| words.contains("don't hang it"))
+    };
+    assert!(!warns(&question));
+    if let Question::Guides { load, .. } = &mut question {
+        *load = Some(Mass::from_kg(5.0));
+    }
+    assert!(warns(&question));
+    if let Question::Guides { held_at, .. } = &mut question {
+        *held_at = Some(Length::from_inches(75.0));
+    }
+    match crate::plugin().advise(&question, &View::new(&shop.shelf)) {
+        Some(Err(told)) => assert!(told.contains("too little of it is free"), "{told}"),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
 fn no_guide_stands_on_a_joint() {
     let card = super::CARD.replace("pieces: 1\n", "").replace(
         "length: 80 in\n",
