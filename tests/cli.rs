@@ -10,7 +10,7 @@ use serde_json::Value;
 use crate::workshop::{Ran, Workshop};
 
 /// Questions that have an answer on the demo, each with the keys of its JSON.
-const QUESTIONS: [(&[&str], &[&str]); 9] = [
+const QUESTIONS: [(&[&str], &[&str]); 13] = [
     (&["find", "spoons"], &["total", "took_ms", "unread", "pending", "hits"]),
     (
         &["show", "ilse-heron"],
@@ -35,6 +35,7 @@ const QUESTIONS: [(&[&str], &[&str]); 9] = [
             "left",
             "limits",
             "words",
+            "fittings",
             "flags",
             "problems",
         ],
@@ -51,6 +52,7 @@ const QUESTIONS: [(&[&str], &[&str]); 9] = [
             "left",
             "limits",
             "words",
+            "fittings",
             "flags",
             "problems",
         ],
@@ -69,6 +71,38 @@ const QUESTIONS: [(&[&str], &[&str]); 9] = [
             "evidence_query",
             "measure_next",
             "words",
+        ],
+    ),
+    (&["fittings", "ilse-heron"], &["record", "states", "words"]),
+    (
+        &["sheet", "ilse-heron", "--tip", "1in"],
+        &[
+            "record",
+            "title",
+            "customer",
+            "purpose",
+            "blank",
+            "cuts_from",
+            "cut",
+            "before",
+            "marks",
+            "limits",
+            "left_now",
+            "left_after",
+            "fittings",
+            "flags",
+            "words",
+        ],
+    ),
+    (
+        &["guides", "ilse-heron"],
+        &["record", "held_at_mm", "side", "test", "uncut", "dressing", "words"],
+    ),
+    (
+        &["handover", "ilse-heron"],
+        &[
+            "record", "title", "shop", "customer", "purpose", "date", "blank", "aims", "limits",
+            "cuts", "before", "after", "proposed", "guides", "told", "said", "verdict",
         ],
     ),
 ];
