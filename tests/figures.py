@@ -132,6 +132,8 @@ def measure(program, folder, state, name, words, numbers):
         row(f"{name}: {ask['ask']} of {build} over the socket", times[1:])
         command = ["try", build, "--tip", "1in", "--butt", "3in"] if ask["ask"] == "try" else ["suggest", build]
         row(f"{name}: {ask['ask']} as a whole process", timed([program, *command], shop.env))
+    for around in (["fittings"], ["sheet", "--tip", "1in"], ["guides"], ["handover"]):
+        row(f"{name}: {around[0]} as a whole process", timed([program, around[0], build, *around[1:]], shop.env))
     shop.stop()
     start = time.perf_counter()
     shop.start()

@@ -89,6 +89,31 @@ fn what_comes_off_becomes_a_record_with_numbers_of_its_build() {
     workshop.run(&["choose", "--aim", "length 11 in"]).ended(0).says("offcuts/ilse-heron-butt");
 }
 
+/// A drawer that is filled or emptied concerns every build that is on its way, and a suggestion says what its cut would leave.
+#[test]
+fn what_is_in_the_drawers_counts_at_once() {
+    let workshop = Workshop::demo();
+    let _daemon = workshop.watch();
+    let drawer = |bore: &str| {
+        format!(
+            "---\nkind: fitting\npart: tip-top\nsizes:\n  - {{ marked: 4/64 in, bore: {bore} }}\n---\n"
+        )
+    };
+    let first = workshop.run(&["suggest", "emil-egret"]).ended(0);
+    assert!(!first.stdout.contains("no tip-top"), "{}", first.told());
+    workshop.run(&["flags", "no-tip-top-fits"]).ended(0).says("no flags");
+    std::fs::remove_file(workshop.folder().join("fittings/tip-tops-light.md")).expect("a file");
+    workshop.write("fittings/tip-tops.md", &drawer("1.5 mm"));
+    workshop.run(&["flags", "no-tip-top-fits"]).ended(0).says("builds/emil-egret.md");
+    workshop
+        .run(&["suggest", "emil-egret"])
+        .ended(0)
+        .says("no tip-top of the drawers goes on after that, and none does however");
+    workshop.write("fittings/tip-tops.md", &drawer("2.2 mm"));
+    let flags = workshop.run(&["flags", "no-tip-top-fits"]).ended(0);
+    assert!(!flags.stdout.contains("emil-egret"), "{}", flags.told());
+}
+
 #[test]
 fn bash_completes_the_names_of_records() {
     if is_missing("bash") {

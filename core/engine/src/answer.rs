@@ -280,6 +280,9 @@ impl Snapshot {
                 problem.path, problem.line, problem.column, problem.message
             ));
         }
+        if let Some(cut) = advice.next_cut {
+            advice.words.extend(self.nothing_fits_after(&entry.id, cut));
+        }
         Ok(*advice)
     }
 

@@ -17,7 +17,7 @@ pub(crate) struct Case<'a> {
     pub(crate) piece: Arc<Piece>,
     pub(crate) shop: Arc<Shop>,
     pub(crate) units: Units,
-    pub(crate) drawers: Drawers,
+    pub(crate) drawers: Arc<Drawers>,
     /// As it now is.
     pub(crate) now: Tube,
     /// As the plan would leave it, with the cuts of the plan.

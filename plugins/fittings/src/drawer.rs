@@ -1,5 +1,7 @@
 //! The shop's drawers: every size of every fitting that is left, by what it is.
 
+use std::sync::Arc;
+
 use taperbook_plugin::View;
 use taperbook_record::{Content, Fitting, Kind, Part, Size};
 use taperbook_units::{Length, Mass, tube_size};
@@ -53,8 +55,12 @@ pub(crate) struct Drawers {
 }
 
 impl Drawers {
-    /// Looks into all drawers.
-    pub(crate) fn of(view: &View) -> Self {
+    /// Looks into all drawers, once for all who ask.
+    pub(crate) fn of(view: &View) -> Arc<Self> {
+        view.memo("drawers", "", Self::looked_through)
+    }
+
+    fn looked_through(view: &View) -> Self {
         let mut drawers = Self::default();
         for record in view.all(Kind::Fitting) {
             let Content::Fitting(fitting) = &record.content else { continue };

@@ -26,7 +26,7 @@ pub(crate) struct Reach {
 
 /// Finds how far one end of a tube may be cut; `None` without a drawer.
 ///
-/// `held_at` is where it is held, which a cut of the tip can't pass.
+/// The drawer is sorted by bore. `held_at` is where it is held, which a cut of the tip can't pass.
 pub(crate) fn reach(
     tube: &Tube,
     drawer: &[Sized],
@@ -39,7 +39,7 @@ pub(crate) fn reach(
     }
     let goes_on = |cut: Length| {
         let od = od_after(tube, end, cut);
-        drawer.iter().any(|sized| room.takes(sized.bore, od))
+        room.takes_one_of(drawer, od)
     };
     let most = match end {
         End::Tip => tube.length() - held_at.unwrap_or_default() - LEAST_FREE,

@@ -26,6 +26,9 @@ const THICKEST_CORK: Length = Length::from_mm(5.0);
 /// Sanding that takes more of the wall than this is no way out: common practice, no source.
 const MOST_OF_WALL: f64 = 0.10;
 
+/// A rounding error of the arithmetic is no fault of the drawer.
+const HAIR: Length = Length::from_mm(1e-6);
+
 impl Room {
     /// At a tip-top: as the shop says, else 0.05 mm to 0.15 mm (common practice, no source).
     pub(crate) fn at_tip(shop: &Shop) -> Self {
@@ -52,14 +55,22 @@ impl Room {
     /// Says whether a bore goes on a diameter directly.
     pub(crate) fn holds(&self, bore: Length, od: Length) -> bool {
         let clearance = self.clearance(bore, od).m();
-        // A rounding error of the arithmetic is no fault of the drawer.
-        self.least.m() - 1e-9 <= clearance && clearance <= self.most.m() + 1e-9
+        (self.least - HAIR).m() <= clearance && clearance <= (self.most + HAIR).m()
     }
 
     /// Says whether a bore goes on a diameter directly, with thread or on an arbor.
     pub(crate) fn takes(&self, bore: Length, od: Length) -> bool {
         let clearance = self.clearance(bore, od).m();
-        self.least.m() - 1e-9 <= clearance && clearance <= (self.most + self.taken_up).m() + 1e-9
+        let most = self.most + self.taken_up + HAIR;
+        (self.least - HAIR).m() <= clearance && clearance <= most.m()
+    }
+
+    /// Says whether any size of a drawer, which is sorted by bore, goes on a diameter.
+    pub(crate) fn takes_one_of(&self, drawer: &[Sized], od: Length) -> bool {
+        // The smallest that is not too tight: where it is too wide, so are all that are larger.
+        let tight =
+            drawer.partition_point(|sized| self.clearance(sized.bore, od) < self.least - HAIR);
+        drawer.get(tight).is_some_and(|sized| self.takes(sized.bore, od))
     }
 
     /// The thickest blank that a bore goes over.

@@ -38,6 +38,31 @@ impl Snapshot {
         has_any.then_some(at)
     }
 
+    /// Says of each end that a cut would leave with nothing of the drawers to go on.
+    pub(super) fn nothing_fits_after(&self, id: &str, cut: Cut) -> Vec<String> {
+        let Some(at) = self.fittings_after(id, "as suggested", cut) else { return Vec::new() };
+        let shop = self.shop_of();
+        let units = shop.units.as_ref().map(|units| units.value).unwrap_or_default();
+        let end = |cut: f64, part: &str, end: &str, any: bool, until: Option<f64>| {
+            let rest = match until {
+                Some(more) if 0.0 < more => {
+                    let more = units.cut(Length::from_mm(more));
+                    format!("one does after {more} more off the {end}")
+                }
+                Some(_) => return None,
+                None => format!("and none does however much comes off the {end}"),
+            };
+            let is_of_it = 0.0 < cut && any;
+            is_of_it.then(|| {
+                format!("no {part} of the drawers goes on after that, {rest}: get one before the saw, or cut less")
+            })
+        };
+        let tip = end(cut.tip_mm, "tip-top", "tip", !at.tip_tops.is_empty(), at.until.tip_mm);
+        let any = !at.butt_ferrules.is_empty();
+        let butt = end(cut.butt_mm, "butt ferrule", "butt", any, at.until.butt_mm);
+        [tip, butt].into_iter().flatten().collect()
+    }
+
     fn fittings_at(&self, id: &str, states: Vec<(String, Cut)>) -> Answered<FittingsAdvice> {
         match self.advise(&Question::Fittings { record: id.to_owned(), states })? {
             Advice::Fittings(advice) => Ok(*advice),
