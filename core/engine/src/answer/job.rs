@@ -95,7 +95,7 @@ impl Snapshot {
         let text = |value: Option<&taperbook_record::Spanned<String>>| {
             value.map(|text| text.value.clone())
         };
-        let flags = self.flags_after(&entry, &after);
+        let flags = self.flags_after(&entry, &after)?;
         let mut words = Vec::new();
         if cuts_from == "none" {
             words.push(
@@ -215,7 +215,12 @@ impl Snapshot {
         Some(Proposed { cuts_from: cuts_from.to_owned(), cut, expected, limits })
     }
 
-    fn marks(&self, id: &str, cut: Cut, held_at: Option<Length>) -> Answered<MarksAdvice> {
+    pub(super) fn marks(
+        &self,
+        id: &str,
+        cut: Cut,
+        held_at: Option<Length>,
+    ) -> Answered<MarksAdvice> {
         match self.advise(&Question::Marks { record: id.to_owned(), cut, held_at })? {
             Advice::Marks(advice) => Ok(*advice),
             _ => Err(refusal(ANOTHER)),
