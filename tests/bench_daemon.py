@@ -92,9 +92,15 @@ class Shop:
         return [int(text.split(key + ":")[1].split()[0]) / 1024 for key in ("VmRSS", "VmHWM", "RssAnon")]
 
     def work(self):
-        """Seconds of processor time, and how often a thread of it woke up, since the start."""
-        seconds = wakes = 0
-        for task in pathlib.Path(f"/proc/{self.daemon.pid}/task").iterdir():
-            seconds += int((task / "schedstat").read_text().split()[0]) / 1e9
-            wakes += int((task / "status").read_text().split("\nvoluntary_ctxt_switches:")[1].split()[0])
+        """Seconds of processor time since the start, and by thread how often it woke up.
+
+        A thread that had no work for a while ends; its time counts, its wake-ups are no longer known.
+        """
+        place = pathlib.Path(f"/proc/{self.daemon.pid}")
+        spent = place.joinpath("stat").read_text().rpartition(")")[2].split()
+        seconds = (int(spent[11]) + int(spent[12])) / os.sysconf("SC_CLK_TCK")
+        wakes = {}
+        for task in place.joinpath("task").iterdir():
+            words = task.joinpath("status").read_text().split("\nvoluntary_ctxt_switches:")
+            wakes[task.name] = int(words[1].split()[0])
         return seconds, wakes

@@ -105,9 +105,12 @@ class Folder:
                     builds[blank[1]] += 1
                 if len(self.files) % every == 0:
                     n_sampled += 1
-                    counts.update(set(re.findall(r"[a-z]{4,}", text)))
+                    counts.update(set(re.findall(r"\b[a-z]{4,}\b", text)))
         self.files.sort()
-        self.rare = min(word for word, count in counts.items() if count == 1 and 8 <= len(word))
+        # Whole words that few records have; a key of the front matter is none.
+        rare = sorted((count, word) for word, count in counts.items() if 8 <= len(word))
+        self.rarest = [word for _, word in rare[:200]]
+        self.rare = self.rarest[0]
         self.quarter = min(counts, key=lambda word: (abs(counts[word] / n_sampled - 0.25), word))
         self.card, self.n_builds = min(builds.items(), key=lambda item: (abs(item[1] - 1000), item[0]))
 
@@ -163,6 +166,7 @@ def memory(table, shop, folder, when):
 
 def finds(table, tools, shop, folder):
     """Questions as whole processes, beside ripgrep."""
+    folder.rare = next(word for word in folder.rarest if shop.find(word)["total"])
     numbers = ["tip_cut:1in..1.2in", "length:..7ft"]
     env = shop.env
     ripgrep = [tools.ripgrep, "-il", folder.rare, str(folder.path)]
@@ -264,11 +268,13 @@ def card(table, shop, folder, n_edits=3):
 
 def idle(table, shop, folder, how_long):
     """What the daemon does while nothing happens."""
-    time.sleep(5)
-    before = shop.work()
+    # Until threads that had something to do have ended.
+    time.sleep(20)
+    early, woken_before = shop.work()
     time.sleep(how_long)
-    spent, woken = (after - early for after, early in zip(shop.work(), before))
-    share = spent / how_long
+    late, woken = shop.work()
+    woken = sum(count - woken_before.get(thread, 0) for thread, count in woken.items())
+    share = (late - early) / how_long
     told = f"{share:.4%} of a core over {how_long} s, {woken} wake-ups"
     table.add(folder.size, "idle processor use", told, "< 0.1 %, no wake-ups", share < 0.001 and woken == 0)
 

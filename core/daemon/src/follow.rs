@@ -296,7 +296,7 @@ impl<'a> Follow<'a> {
         debug!(generation = self.keeper.engine.generation(), took = ?begun.elapsed(), "committed");
         let n_unread = usize::from(self.first == First::Look);
         self.board.show(Given { snapshot: snapshot.clone(), n_unread });
-        self.backlog = Backlog::default();
+        self.backlog.committed(begun.elapsed());
         self.save.edited(Instant::now());
         let changed = std::mem::take(&mut self.changed);
         if !changed.is_empty() {

@@ -2,12 +2,15 @@
 //!
 //! Nothing here is done; the caller does it and says when.
 
+use std::ops::RangeInclusive;
 use std::time::{Duration, Instant};
 
 /// A commit follows when nothing has come for this long…
 const IDLE: Duration = Duration::from_millis(20);
-/// …or when the first change has waited this long…
-const LONGEST_BACKLOG: Duration = Duration::from_millis(100);
+/// …or when the first change has waited this long, or longer where commits take a greater part of the time than this…
+const LONGEST_BACKLOG: RangeInclusive<Duration> =
+    Duration::from_millis(25)..=Duration::from_millis(100);
+const COMMIT_SHARE: u32 = 3;
 /// …or this long while records are still being examined, since each of them is written again afterwards.
 const LONGEST_UNEXAMINED: Duration = Duration::from_secs(2);
 
@@ -15,6 +18,8 @@ const LONGEST_UNEXAMINED: Duration = Duration::from_secs(2);
 #[derive(Debug, Default)]
 pub(crate) struct Backlog {
     first_and_last: Option<(Instant, Instant)>,
+    /// How long the last commit took.
+    commit: Duration,
 }
 
 impl Backlog {
@@ -32,11 +37,18 @@ impl Backlog {
         self.first_and_last.get_or_insert((now, now));
     }
 
+    /// All of it was committed, and that took so long.
+    pub(crate) fn committed(&mut self, took: Duration) {
+        *self = Self { first_and_last: None, commit: took };
+    }
+
     /// When it has to be committed while so many records are to be examined.
     pub(crate) fn due(&self, pending: usize) -> Option<Instant> {
         let (first, last) = self.first_and_last?;
         Some(if pending == 0 {
-            (last + IDLE).min(first + LONGEST_BACKLOG)
+            let longest = self.commit * COMMIT_SHARE;
+            let longest = longest.clamp(*LONGEST_BACKLOG.start(), *LONGEST_BACKLOG.end());
+            (last + IDLE).min(first + longest)
         } else {
             first + LONGEST_UNEXAMINED
         })
@@ -120,13 +132,21 @@ mod tests {
         assert_eq!(backlog.due(0), None);
         backlog.add(at(0));
         assert_eq!(backlog.due(0), Some(at(20)));
-        backlog.add(at(15));
-        assert_eq!(backlog.due(0), Some(at(35)));
+        backlog.add(at(4));
+        assert_eq!(backlog.due(0), Some(at(24)));
         backlog.add(at(95));
-        assert_eq!(backlog.due(0), Some(at(100)));
+        assert_eq!(backlog.due(0), Some(at(25)));
         assert_eq!(backlog.due(3), Some(at(2000)));
         backlog.examined(at(500));
-        assert_eq!(backlog.due(0), Some(at(100)), "what was examined at last is due at once");
+        assert_eq!(backlog.due(0), Some(at(25)), "what was examined at last is due at once");
+        // Where commits take long there are fewer of them, but never none.
+        for (took, longest) in [(4, 25), (20, 60), (900, 100)] {
+            backlog.committed(Duration::from_millis(took));
+            assert_eq!(backlog.due(0), None);
+            backlog.add(at(1000));
+            backlog.add(at(1099));
+            assert_eq!(backlog.due(0), Some(at(1000 + longest)));
+        }
     }
 
     #[test]
