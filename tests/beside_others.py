@@ -51,15 +51,20 @@ class Table:
 class Tools:
     """The programs that are set beside each other, built from this tree where they are ours."""
 
-    def __init__(self):
-        target = pathlib.Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target")) / "release"
+    def __init__(self, built):
+        target = pathlib.Path(built or pathlib.Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target")) / "release")
+        if not built:
+            self.build()
+        self.ours = str(target / "taperbook")
+        self.generate, self.bare, self.floor = (str(target / "examples" / name) for name in ("generate", "bare", "floor"))
+        self.ripgrep = shutil.which("rg") or sys.exit("ripgrep is missing: install the package `ripgrep`")
+
+    @staticmethod
+    def build():
         build = ["cargo", "build", "--release", "--locked", "-q"]
         subprocess.run(build, cwd=ROOT, check=True)
         for package, example in (("testkit", "generate"), ("index", "bare"), ("folder", "floor")):
             subprocess.run([*build, "-p", f"taperbook-{package}", "--example", example], cwd=ROOT, check=True)
-        self.ours = str(target / "taperbook")
-        self.generate, self.bare, self.floor = (str(target / "examples" / name) for name in ("generate", "bare", "floor"))
-        self.ripgrep = shutil.which("rg") or sys.exit("ripgrep is missing: install the package `ripgrep`")
 
 
 def seconds(command, env=None):
@@ -327,10 +332,11 @@ def main():
     options.add_argument("--million", action="store_true", help="a million records too, which needs about 16 GB of disk")
     options.add_argument("--idle", type=int, default=300, metavar="SECONDS", help="how long an idle daemon is watched; 0 for not at all")
     options.add_argument("--patience", type=int, default=3600, metavar="SECONDS", help="how long the plugins may take at first")
+    options.add_argument("--built", metavar="DIR", help="a directory like `target/release` whose programs are taken instead of building them")
     options.add_argument("--work", help="where to work, in place of the directory for temporary files")
     options = options.parse_args()
     options.sizes = [int(size) for size in options.sizes.split(",")] + [MILLION] * options.million
-    tools, table = Tools(), Table()
+    tools, table = Tools(options.built), Table()
     print(f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f} at the start")
     with tempfile.TemporaryDirectory(dir=options.work, prefix="taperbook-beside-") as work:
         try:
