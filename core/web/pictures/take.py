@@ -126,7 +126,7 @@ def main():
                 take_all(browser, shop, chosen.all)
                 return
             here = pathlib.Path(__file__).parent
-            browser.look(880, height=1640)
+            browser.look(880, height=1605)
             browser.open(shop.address + PAGES["try"])
             browser.picture(here / "try.png", whole=False)
             browser.look(380, height=860)
