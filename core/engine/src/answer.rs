@@ -57,7 +57,7 @@ impl Snapshot {
                 Answer::Bend(Box::new(self.bend(record, (*tip_mm, *butt_mm), *held_at_mm)?))
             }
             Request::Marks { record, tip_mm, butt_mm, held_at_mm } => {
-                Answer::Marks(Box::new(self.marked(record, (*tip_mm, *butt_mm), *held_at_mm)?))
+                Answer::Marks(Box::new(self.marks(record, (*tip_mm, *butt_mm), *held_at_mm)?))
             }
             Request::Faults { only, skip, limit } => {
                 Answer::Faults(self.faults(only.as_deref(), *skip, *limit)?)
@@ -344,7 +344,7 @@ impl Snapshot {
         }
     }
 
-    fn marked(
+    fn marks(
         &self,
         typed: &str,
         cut_mm: (f64, f64),
@@ -353,7 +353,7 @@ impl Snapshot {
         let entry = self.wanted(typed)?;
         let (tip, butt) = cut_lengths(cut_mm)?;
         let cut = Cut { tip_mm: tip.mm(), butt_mm: butt.mm() };
-        self.marks(&entry.id, cut, held_at_mm.map(Length::from_mm))
+        self.marks_of(&entry.id, cut, held_at_mm.map(Length::from_mm))
     }
 
     /// Gives the flags of a record as it would be with this cut on its bench; a card has no bench and no flags of it.

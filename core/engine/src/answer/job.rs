@@ -87,7 +87,7 @@ impl Snapshot {
                 .or_else(suggestion)
                 .unwrap_or(("none", Cut::default())),
         };
-        let marks = self.marks(&id, cut, held_at)?;
+        let marks = self.marks_of(&id, cut, held_at)?;
         let now = self.tried(&id, Cut::default(), held_at)?;
         let after = self.tried(&id, cut, held_at)?;
         let record = self.record_of(&id);
@@ -189,7 +189,7 @@ impl Snapshot {
             aims: aims(build, units),
             limits: now.limits,
             cuts,
-            before: self.marks(&id, Cut::default(), None)?.uncut,
+            before: self.marks_of(&id, Cut::default(), None)?.uncut,
             after: now.before,
             proposed,
             guides,
@@ -215,7 +215,7 @@ impl Snapshot {
         Some(Proposed { cuts_from: cuts_from.to_owned(), cut, expected, limits })
     }
 
-    pub(super) fn marks(
+    pub(super) fn marks_of(
         &self,
         id: &str,
         cut: Cut,
@@ -243,7 +243,7 @@ impl Snapshot {
 
     /// What is still to be made of a build's plan.
     fn planned(&self, id: &str) -> Option<Cut> {
-        self.marks(id, Cut::default(), None).ok()?.planned
+        self.marks_of(id, Cut::default(), None).ok()?.planned
     }
 
     fn record_of(&self, id: &str) -> Option<std::sync::Arc<Record>> {
