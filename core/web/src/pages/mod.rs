@@ -5,5 +5,6 @@ mod blank;
 mod build;
 pub(crate) mod faults;
 pub(crate) mod find;
+mod fittings;
 pub(crate) mod record;
 pub(crate) mod trial;

@@ -10,7 +10,7 @@ use taperbook_plugin::{Number, State as Piece, Stated};
 use taperbook_record::{ItemText, Measure, Written};
 use taperbook_units::{Dimension, Length, Units};
 
-use crate::pages::{bench, build, record};
+use crate::pages::{bench, build, fittings, record};
 use crate::print;
 use crate::site::{Sheet, Site, Trouble, Visit, address};
 
@@ -82,6 +82,7 @@ pub(crate) async fn trial(
         Request::Try { record: record(), target, held_at_mm: None },
         Request::Bend { record: record(), tip_mm, butt_mm, held_at_mm: None },
         Request::Marks { record: record(), tip_mm, butt_mm, held_at_mm: None },
+        fittings::question(record(), tip_mm, butt_mm),
     ];
     let (units, mut answers) = site.ask(&visit, questions).await?;
     let shown = record::shown(answers.pop_front())?;
@@ -153,10 +154,7 @@ struct Writes<'a> {
 }
 
 fn tried(units: Units, shown: &ShowAnswer, answers: &[Answer], writes: &Writes) -> Markup {
-    let (tried, bend, marks) = match answers {
-        [tried, bend, marks, ..] => (tried, bend, marks),
-        _ => return html! {},
-    };
+    let [tried, bend, marks, fit, ..] = answers else { return html! {} };
     let limits = match bend {
         Answer::Bend(bend) => bend.limits.as_slice(),
         _ => &[],
@@ -183,6 +181,7 @@ fn tried(units: Units, shown: &ShowAnswer, answers: &[Answer], writes: &Writes) 
         @if let Answer::Try(tried) = tried {
             (limits_table(units, tried, limits))
             (numbers(units, tried))
+            (fittings::fittings(fit))
             (flags(tried))
         }
         @if matches!(tried, Answer::Try(_)) { (item(shown, writes)) }
