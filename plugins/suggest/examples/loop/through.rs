@@ -51,9 +51,13 @@ impl Adviser for Through {
     fn ask(&mut self, record: &str) -> Advice {
         let answer = self.suggest(record);
         // What is printed is read back by the same notation, so that both have gone through it.
-        let in_process =
-            serde_json::to_string(&self.in_process.suggest(record)).expect("it can be written");
-        let in_process: SuggestAdvice = serde_json::from_str(&in_process).expect("it can be read");
+        let in_process = serde_json::to_string(&self.in_process.suggest(record));
+        let in_process: SuggestAdvice =
+            serde_json::from_str(&in_process.expect("it can be written")).expect("it can be read");
+        // How far past builds were missed is kept from the first question on in process, and decides nothing.
+        let decided =
+            |advice: &SuggestAdvice| SuggestAdvice { evidence: Vec::new(), ..advice.clone() };
+        let (answer, in_process) = (decided(&answer), decided(&in_process));
         assert_eq!(answer, in_process, "the program answers otherwise than the plugin");
         told(&answer)
     }
