@@ -152,12 +152,12 @@ impl Weighed<'_> {
         }
         let units = self.case.units;
         let stands = match n_powers {
-            0 | 1 => "one reading alone stands".to_owned(),
-            n => format!("{n} readings stand"),
+            0 | 1 => "only one reading of power stands".to_owned(),
+            n => format!("{n} readings of power stand"),
         };
         Some(format!(
-            "{}: {stands} behind a cut of {}, and with a chance of {} no further cut would bring the piece inside the limits after \
-             that, should they mislead",
+            "{}: {stands} behind a cut of {}, and the chance that it leaves a piece which no further cut brings inside the limits \
+             is {}",
             self.power_once_more(),
             words::cuts(units, cuts.tip, cuts.butt),
             words::rare(spoils),
