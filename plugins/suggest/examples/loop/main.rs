@@ -1,7 +1,8 @@
-//! The simulated shop as a table: `cargo run --release -p taperbook-suggest --example loop -- JOBS [ROWS] [--through PROGRAM]`.
+//! The simulated shop as a table: `cargo run --release -p taperbook-suggest --example loop -- JOBS [ROWS] [--from SEED] [--through PROGRAM]`.
 //!
 //! Each row is as many whole jobs with a hidden truth (`taperbook_testkit::shop`).
 //! `ROWS` is a part of a row's name, such as `narrow`, to have only those.
+//! The jobs have the seeds from `SEED` on, 0 if nothing is said: other blanks, other errors.
 //! With `--through target/release/taperbook` every question is also put to the real program on a real folder, and the example stops where
 //! its answer is another than the one in process.
 
@@ -24,28 +25,33 @@ use through::Through;
 
 fn main() {
     let mut arguments: Vec<String> = std::env::args().skip(1).collect();
-    let through = arguments.iter().position(|argument| argument == "--through").map(|place| {
+    let mut option = |name: &str| {
+        let place = arguments.iter().position(|argument| argument == name)?;
         arguments.remove(place);
-        PathBuf::from(arguments.remove(place))
-    });
+        Some(arguments.remove(place))
+    };
+    let through = option("--through").map(PathBuf::from);
+    let from: u64 = option("--from").map_or(0, |seed| seed.parse().expect("a seed is a number"));
     let n_jobs: u64 = arguments.first().and_then(|n| n.parse().ok()).unwrap_or(50);
     let part = arguments.get(1).map_or("", String::as_str);
+    let seeds = from..from + n_jobs;
     table::head(n_jobs);
     for row in rows().into_iter().filter(|row| row.name().contains(part)) {
         let started = std::time::Instant::now();
         let jobs: Vec<Job> = match &through {
             // The program takes both cores by itself.
             Some(program) => {
-                (0..n_jobs).map(|seed| one(&row, seed, &mut Through::new(program))).collect()
+                seeds.clone().map(|seed| one(&row, seed, &mut Through::new(program))).collect()
             }
-            None => (0..n_jobs)
+            None => seeds
+                .clone()
                 .into_par_iter()
                 .map(|seed| one(&row, seed, &mut InProcess::default()))
                 .collect(),
         };
         table::row(&row, &jobs, started.elapsed());
         if let Ok(folder) = std::env::var("LOOP_RECORDS") {
-            table::keep_records(&folder, &row, &jobs);
+            table::keep_records(&folder, &row, from, &jobs);
         }
     }
 }

@@ -64,9 +64,9 @@ pub(crate) fn row(row: &Row, jobs: &[Job], took: Duration) {
 }
 
 /// Writes each job's record and how it went, to be looked at.
-pub(crate) fn keep_records(folder: &str, row: &Row, jobs: &[Job]) {
+pub(crate) fn keep_records(folder: &str, row: &Row, from: u64, jobs: &[Job]) {
     let name = row.name().replace(" | ", "_").replace([' ', ','], "-");
-    for (seed, job) in jobs.iter().enumerate() {
+    for (seed, job) in (from..).zip(jobs) {
         let text = format!(
             "over-cut {} inside {} ended {} cuts {} power {:+.2} % length {:+.1} mm\n{}\n{:#?}\n{:#?}\n",
             job.over_cut,
