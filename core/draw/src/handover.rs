@@ -3,7 +3,7 @@
 //! Made before the cuts it is a page to agree to; made afterwards it tells what was done.
 
 use maud::{Markup, html};
-use taperbook_plugin::print::CARE;
+use taperbook_plugin::print::{CARE, guides_from_tip};
 use taperbook_plugin::{Cut, GuidesAdvice, HandoverAdvice, WalkStep};
 use taperbook_units::{Length, Mass, Units};
 
@@ -155,16 +155,10 @@ fn became(rod: &HandoverAdvice, units: Units) -> Markup {
 }
 
 fn bent(guides: &GuidesAdvice, units: Units) -> Markup {
-    let places: Vec<String> = guides
-        .test
-        .places
-        .iter()
-        .skip(1)
-        .map(|place| units.cut(Length::from_mm(place.from_tip_mm)))
-        .collect();
+    let places = guides_from_tip(units, guides);
     html! {
         div class="bend" { (drawing(&crate::guides(guides, units))) }
-        p { "Guides from the tip: " (places.join(", ")) }
+        p { "Guides from the tip: " (places) }
     }
 }
 

@@ -4,24 +4,21 @@ mod brief;
 mod choosing;
 mod faults;
 mod job;
+mod trial;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Instant;
 
-use taperbook_plugin::{
-    Advice, BendAdvice, Cut, MarksAdvice, Number, Question, Source, SuggestAdvice, Target,
-    TryAdvice, View, json_key,
-};
-use taperbook_record::{Action, Content, Item, Measure, Record, Spanned};
+use taperbook_plugin::{Advice, Number, Question, SuggestAdvice, View, json_key};
+use taperbook_record::{Measure, Record};
 use taperbook_units::Length;
 
 use self::brief::Typed;
 use self::choosing::Which;
 use crate::ask::{
     Answer, CheckAnswer, FindAnswer, FlagAnswer, FlagExplanation, FlagsAnswer, HitAnswer,
-    NameAnswer, NamesAnswer, ProblemAnswer, Refusal, Request, ShowAnswer, StatusAnswer, TryAnswer,
-    TryTarget, Unreadable,
+    NameAnswer, NamesAnswer, ProblemAnswer, Refusal, Request, ShowAnswer, StatusAnswer, Unreadable,
 };
 use crate::book::Named;
 use crate::engine::position;
@@ -200,10 +197,11 @@ impl Snapshot {
             });
         };
         let question = Question::Explain { record: entry.id.to_string(), number, held_at };
-        match self.advise(&question)? {
-            Advice::Explain(advice) => Ok(Answer::ExplainRecord(Box::new(advice))),
-            _ => Err(refusal("the plugin answered another question")),
-        }
+        let advice = self.advised(&question, |advice| match advice {
+            Advice::Explain(advice) => Some(advice),
+            _ => None,
+        })?;
+        Ok(Answer::ExplainRecord(Box::new(advice)))
     }
 
     fn no_such_flag(&self, name: &str) -> Refusal {
@@ -267,9 +265,10 @@ impl Snapshot {
     fn suggest(&self, typed: &str, held_at: Option<Length>) -> Answered<SuggestAdvice> {
         let entry = self.wanted(typed)?;
         let question = Question::Suggest { record: entry.id.to_string(), held_at };
-        let Advice::Suggest(mut advice) = self.advise(&question)? else {
-            return Err(refusal("the plugin answered another question"));
-        };
+        let mut advice = self.advised(&question, |advice| match advice {
+            Advice::Suggest(advice) => Some(*advice),
+            _ => None,
+        })?;
         if advice.why_stop.is_none()
             && let Some(problem) =
                 self.unread(&entry, &["blank", "held_at", "limits", "aim", "bench"])?
@@ -283,7 +282,7 @@ impl Snapshot {
         if let Some(cut) = advice.next_cut {
             advice.words.extend(self.nothing_fits_after(&entry.id, cut));
         }
-        Ok(*advice)
+        Ok(advice)
     }
 
     /// The first problem in a part of a build that an answer depends on.
@@ -305,87 +304,6 @@ impl Snapshot {
             });
             key.is_some_and(|key| depended_on.contains(&key))
         }))
-    }
-
-    fn try_cut(
-        &self,
-        typed: &str,
-        target: &TryTarget,
-        held_at_mm: Option<f64>,
-    ) -> Answered<TryAnswer> {
-        let entry = self.wanted(typed)?;
-        let question = Question::Try {
-            record: entry.id.to_string(),
-            target: plugin_target(target)?,
-            held_at: held_at_mm.map(Length::from_mm),
-        };
-        let Advice::Try(advice) = self.advise(&question)? else {
-            return Err(refusal("the plugin answered another question"));
-        };
-        let details = self.told(&entry)?;
-        let flags = self.flags_after(&entry, &advice)?;
-        let fittings = self.fittings_after(&entry.id, "as tried", advice.cut);
-        let problems = problem_answers(&entry.id, &details);
-        Ok(TryAnswer { advice: *advice, fittings, flags, problems })
-    }
-
-    fn bend(
-        &self,
-        typed: &str,
-        cut_mm: (f64, f64),
-        held_at_mm: Option<f64>,
-    ) -> Answered<BendAdvice> {
-        let record = self.wanted(typed)?.id.to_string();
-        let (tip, butt) = cut_lengths(cut_mm)?;
-        let held_at = held_at_mm.map(Length::from_mm);
-        match self.advise(&Question::Bend { record, tip, butt, held_at })? {
-            Advice::Bend(advice) => Ok(*advice),
-            _ => Err(refusal("the plugin answered another question")),
-        }
-    }
-
-    fn marks(
-        &self,
-        typed: &str,
-        cut_mm: (f64, f64),
-        held_at_mm: Option<f64>,
-    ) -> Answered<MarksAdvice> {
-        let entry = self.wanted(typed)?;
-        let (tip, butt) = cut_lengths(cut_mm)?;
-        let cut = Cut { tip_mm: tip.mm(), butt_mm: butt.mm() };
-        self.marks_of(&entry.id, cut, held_at_mm.map(Length::from_mm))
-    }
-
-    /// Gives the flags of a record as it would be with this cut on its bench; a card has no bench and no flags of it.
-    fn flags_after(&self, entry: &Entry, advice: &TryAdvice) -> Answered<Vec<FlagAnswer>> {
-        let Some(before) = self.record(&entry.id) else { return Ok(Vec::new()) };
-        let mut record = Record::clone(&before);
-        let Content::Build(build) = &mut record.content else {
-            return Ok(flag_answers(&entry.id, &*self.told(entry)?));
-        };
-        let span = build.bench.last().map_or(0..0, |item| item.span.clone());
-        let spanned = |mm: f64| {
-            (0.0 < mm).then(|| Spanned { value: Length::from_mm(mm), span: span.clone() })
-        };
-        let cut = taperbook_record::Cut {
-            tip: spanned(advice.cut.tip_mm),
-            butt: spanned(advice.cut.butt_mm),
-            ..Default::default()
-        };
-        if cut.tip.is_some() || cut.butt.is_some() {
-            build.bench.push(Item {
-                action: Action::Cut(cut),
-                date: None,
-                note: None,
-                board: None,
-                span,
-            });
-        }
-        if let Some(held_at) = advice.held_at_mm {
-            build.held_at = Some(Spanned { value: Length::from_mm(held_at), span: 0..0 });
-        }
-        let bytes = self.files.read(&entry.path()).unwrap_or_default();
-        Ok(self.flags_of(record, &bytes))
     }
 
     fn check_text(&self, path: &str, text: &str) -> CheckAnswer {
@@ -447,6 +365,11 @@ impl Snapshot {
         Err(refusal("no plugin answers this question"))
     }
 
+    /// Asks the plugins for advice of one kind.
+    fn advised<T>(&self, question: &Question, of: impl Fn(Advice) -> Option<T>) -> Answered<T> {
+        of(self.advise(question)?).ok_or_else(|| refusal("the plugin answered another question"))
+    }
+
     fn wanted(&self, typed: &str) -> Answered<Arc<Entry>> {
         match self.book.find(typed) {
             Named::One(entry) => Ok(entry),
@@ -494,39 +417,6 @@ impl Snapshot {
             })
             .collect()
     }
-}
-
-/// Gives what comes off tip and butt, when both can.
-fn cut_lengths((tip_mm, butt_mm): (f64, f64)) -> Answered<(Length, Length)> {
-    let target = TryTarget { tip_mm: Some(tip_mm), butt_mm: Some(butt_mm), ..TryTarget::default() };
-    match plugin_target(&target)? {
-        Target::Cuts { tip, butt } => Ok((tip, butt)),
-        _ => Err(refusal("the plugin answered another question")),
-    }
-}
-
-fn plugin_target(target: &TryTarget) -> Answered<Target> {
-    let tip = target.tip_mm.unwrap_or(0.0);
-    let butt = target.butt_mm.unwrap_or(0.0);
-    let given = [tip, butt].into_iter().chain(
-        [target.to_tip_od_mm, target.to_butt_od_mm, target.to_length_mm].into_iter().flatten(),
-    );
-    for value in given {
-        if !value.is_finite() || value < 0.0 {
-            return Err(refusal(&format!(
-                "`{value}` mm can't be cut or reached: write a length of 0 or more"
-            )));
-        }
-    }
-    Ok(if let Some(od) = target.to_tip_od_mm {
-        Target::TipOd(Length::from_mm(od))
-    } else if let Some(od) = target.to_butt_od_mm {
-        Target::ButtOd(Length::from_mm(od))
-    } else if let Some(length) = target.to_length_mm {
-        Target::Length { length: Length::from_mm(length), butt: Length::from_mm(butt) }
-    } else {
-        Target::Cuts { tip: Length::from_mm(tip), butt: Length::from_mm(butt) }
-    })
 }
 
 fn flag_names(details: &Details) -> Vec<String> {

@@ -87,7 +87,7 @@ fn add_exact(out: &mut TantivyDocument, document: &Document, fields: &Fields) {
         terms.insert(exact::text(exact::CARD, &fold(record.stem())));
     }
     if let Some(verdict) = record.build().and_then(|build| build.verdict.as_ref()) {
-        terms.insert(exact::text(exact::VERDICT, keys::verdict_word(verdict.value)));
+        terms.insert(exact::text(exact::VERDICT, verdict.value.word()));
         terms.insert(exact::text(exact::KEY, keys::VERDICT));
     }
     if let Some(card) = document.blank {

@@ -3,7 +3,7 @@
 //! These are known without looking at any record, so that a query means the same in every shop folder.
 //! Keys that a shop invents are not here: what they hold is learned from the records.
 
-use taperbook_record::{Kind, Measure, Verdict};
+use taperbook_record::{Kind, Measure};
 use taperbook_units::Dimension;
 
 /// The kind of the record.
@@ -50,18 +50,6 @@ pub(crate) enum Closed {
 /// The words of `kind:`.
 pub(crate) const KINDS: [Kind; 6] =
     [Kind::Blank, Kind::Build, Kind::Fitting, Kind::Offcut, Kind::Shop, Kind::Note];
-
-/// The word of a verdict.
-pub(crate) fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Keep => "keep",
-        Verdict::Recut => "recut",
-        Verdict::Scrap => "scrap",
-    }
-}
-
-/// All verdicts.
-pub(crate) const VERDICTS: [Verdict; 3] = [Verdict::Keep, Verdict::Recut, Verdict::Scrap];
 
 /// The keys of the record format with a fixed name.
 const FIXED: [(&str, Shape); 54] = {

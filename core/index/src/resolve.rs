@@ -14,7 +14,7 @@ use crate::schema::exact;
 use crate::values::{self, Scale};
 use crate::words::{fold, folded_words};
 use crate::writer::Catalogue;
-use taperbook_record::Kind;
+use taperbook_record::{Kind, Verdict};
 
 /// How many different words all the `word*` of a query may stand for together.
 pub(crate) const MOST_EXPANSIONS: usize = 4096;
@@ -216,7 +216,7 @@ impl<'a> Resolver<'a> {
                 ("flag", exact::FLAG, self.catalogue.flags.iter().map(String::as_str).collect())
             }
             Closed::Verdict => {
-                ("verdict", exact::VERDICT, keys::VERDICTS.map(keys::verdict_word).to_vec())
+                ("verdict", exact::VERDICT, Verdict::ALL.map(Verdict::word).to_vec())
             }
         };
         if comparison.operator != Operator::Is {

@@ -5,7 +5,7 @@
 use taperbook_record::Measure;
 use taperbook_units::{Dimension, Length, Units};
 
-use crate::Number;
+use crate::{GuidesAdvice, Number};
 
 /// The order in which the numbers of a state are said: what the hand feels first.
 pub const ORDER: [Measure; 11] = [
@@ -188,6 +188,15 @@ fn unit_of(printed: &str) -> &str {
         }
         _ => "",
     }
+}
+
+/// The places of guides from the tip, the tip-top left out.
+#[must_use]
+pub fn guides_from_tip(units: Units, guides: &GuidesAdvice) -> String {
+    let places = guides.test.places.iter().skip(1);
+    let places: Vec<String> =
+        places.map(|place| units.cut(Length::from_mm(place.from_tip_mm))).collect();
+    places.join(", ")
 }
 
 #[cfg(test)]

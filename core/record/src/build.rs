@@ -55,6 +55,21 @@ pub enum Verdict {
     Scrap,
 }
 
+impl Verdict {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Keep, Self::Recut, Self::Scrap];
+
+    /// The word for it in a record.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Keep => "keep",
+            Self::Recut => "recut",
+            Self::Scrap => "scrap",
+        }
+    }
+}
+
 /// One item of the bench.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Item {

@@ -25,6 +25,14 @@ pub struct Shop {
     pub saws: Vec<Saw>,
 }
 
+impl Shop {
+    /// The units that numbers are printed in: those that it names, else inches.
+    #[must_use]
+    pub fn units(&self) -> Units {
+        self.units.as_ref().map(|units| units.value).unwrap_or_default()
+    }
+}
+
 /// A deflection board.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Board {

@@ -43,7 +43,7 @@ impl<'a> Case<'a> {
             Some((tube_of(&piece, off.plus(rest.tip, rest.butt)).ok()?, rest))
         });
         let shop = view.shop();
-        let units = shop.units.as_ref().map(|units| units.value).unwrap_or_default();
+        let units = shop.units();
         Some(Self { build, piece, shop, units, drawers, now, planned })
     }
 

@@ -38,7 +38,7 @@ impl Case {
         let piece = piece(view, id).ok_or_else(none)?;
         let card = piece.card.as_deref().and_then(|card| view.record(card));
         let shop = view.shop();
-        let units = shop.units.as_ref().map(|units| units.value).unwrap_or_default();
+        let units = shop.units();
         let saw = Saw { error: shop.errors.saw.unwrap_or(SAW_ERROR), units };
         let liked = liked(view, piece.card.as_deref(), id);
         Ok(Self { record, card, held_at: held_at.or(piece.held_at), piece, saw, units, liked })

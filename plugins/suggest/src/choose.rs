@@ -145,7 +145,7 @@ fn possible(build: &Build, units: Units) -> Result<(), String> {
 }
 
 fn units(view: &View) -> Units {
-    view.shop().units.as_ref().map(|units| units.value).unwrap_or_default()
+    view.shop().units()
 }
 
 /// Why a blank was not judged.

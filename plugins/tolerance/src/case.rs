@@ -30,7 +30,7 @@ impl<'a> Case<'a> {
         let piece = piece(view, &record.id)?;
         let blank = build.blank.as_ref().map(|name| view.resolve(&name.value, Kind::Blank));
         let shop = view.shop();
-        let units = shop.units.as_ref().map(|units| units.value).unwrap_or_default();
+        let units = shop.units();
         Some(Self { build, piece, blank, shop, units, outcomes: RefCell::default() })
     }
 

@@ -24,7 +24,7 @@ pub(crate) fn bend(
     let piece = piece(view, id).ok_or_else(|| {
         format!("`{id}` is neither a build nor a blank card: nothing of it bends")
     })?;
-    let units = view.shop().units.as_ref().map(|units| units.value).unwrap_or_default();
+    let units = view.shop().units();
     possible(&piece, cut, units)?;
     let held_at = held_at.or(piece.held_at).ok_or(NO_HELD_AT)?;
     let now = piece.walk.present().off;

@@ -33,7 +33,7 @@ pub(crate) fn marks(
         format!("`{id}` is neither a build nor a blank card: there is nothing to mark")
     })?;
     let shop = view.shop();
-    let units = shop.units.as_ref().map(|units| units.value).unwrap_or_default();
+    let units = shop.units();
     let cut = Cuts { tip: Length::from_mm(cut.tip_mm), butt: Length::from_mm(cut.butt_mm) };
     possible(&piece, cut, units)?;
     // `possible` has seen to it that the length is known.

@@ -21,7 +21,7 @@ pub(crate) fn try_cut(
     let piece = piece(view, id).ok_or_else(|| {
         format!("`{id}` is neither a build nor a blank card: there is nothing to cut")
     })?;
-    let units = view.shop().units.as_ref().map(|units| units.value).unwrap_or_default();
+    let units = view.shop().units();
     let record = view.record(id);
     let limits =
         record.as_deref().and_then(|record| record.build()).map_or(&[][..], |build| &build.limits);

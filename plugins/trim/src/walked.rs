@@ -16,7 +16,7 @@ pub(crate) fn walk_of(view: &View, id: &str) -> Result<Vec<WalkStep>, String> {
     let build = record.as_deref().and_then(|record| record.build());
     let build = build.ok_or_else(|| format!("`{id}` is no build: it has no bench"))?;
     let piece = piece(view, id).ok_or_else(|| format!("`{id}` is no build: it has no bench"))?;
-    let units = view.shop().units.as_ref().map(|units| units.value).unwrap_or_default();
+    let units = view.shop().units();
     let uncut = WalkStep {
         item: -1,
         action: "uncut".to_owned(),

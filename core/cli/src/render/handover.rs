@@ -1,8 +1,8 @@
 //! `handover`: what goes with a rod to its customer.
 
 use taperbook_plugin::HandoverAdvice;
-use taperbook_plugin::print::CARE as CARE_OF_A_ROD;
-use taperbook_units::{Length, Units};
+use taperbook_plugin::print::{CARE as CARE_OF_A_ROD, guides_from_tip};
+use taperbook_units::Units;
 
 use super::{number, tried};
 use crate::style::{CARE, STRONG, Table, clean, paint, wrapped};
@@ -45,17 +45,8 @@ pub(crate) fn handover(units: Units, rod: &HandoverAdvice) -> String {
         text.push_str(&tried::limits(&proposed.limits));
     }
     if let Some(guides) = &rod.guides {
-        let places: Vec<String> = guides
-            .test
-            .places
-            .iter()
-            .skip(1)
-            .map(|place| units.cut(Length::from_mm(place.from_tip_mm)))
-            .collect();
-        text.push_str(&format!(
-            "\n{}",
-            wrapped(&format!("guides from the tip: {}", places.join(", ")), "")
-        ));
+        let places = guides_from_tip(units, guides);
+        text.push_str(&format!("\n{}", wrapped(&format!("guides from the tip: {places}"), "")));
         text.push_str(&format!(
             "recovery with them: {}\n",
             number::keyed(units, "recovery_hz", &guides.dressing.dressed_hz)

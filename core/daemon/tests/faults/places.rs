@@ -15,6 +15,17 @@ fn shop() -> Fixture {
     fixture
 }
 
+/// Waits until the daemon can be asked and says that it is live.
+#[track_caller]
+fn live_again(fixture: &Fixture) {
+    eventually("it can be asked again", || is_live(fixture));
+}
+
+fn is_live(fixture: &Fixture) -> Option<()> {
+    let status = taperbook_daemon::status(&fixture.shop, true).ok()?;
+    (status.state == "live").then_some(())
+}
+
 #[test]
 fn the_shop_folder_deleted_renamed_and_replaced() {
     let fixture = shop();
@@ -57,19 +68,13 @@ fn the_state_directory_moved_away_and_back() {
     fs::rename(&state, &away).unwrap();
     fixture.write("0/1.md", &text(101));
     daemon.wait_for(|progress| matches!(progress, Progress::Trouble(why) if why.contains("moved")));
-    eventually("it can be asked again", || {
-        let status = taperbook_daemon::status(&fixture.shop, true).ok()?;
-        (status.state == "live").then_some(())
-    });
+    live_again(&fixture);
     promise::check_answers(&fixture);
     fs::rename(&state, fixture.home.path().join("second")).unwrap();
     fs::rename(&away, &state).unwrap();
     fixture.write("0/2.md", &text(102));
     daemon.wait_for(|progress| matches!(progress, Progress::Trouble(why) if why.contains("moved")));
-    eventually("it can be asked again", || {
-        let status = taperbook_daemon::status(&fixture.shop, true).ok()?;
-        (status.state == "live").then_some(())
-    });
+    live_again(&fixture);
     promise::check_answers(&fixture);
     promise::check(&fixture);
     daemon.end().unwrap();
@@ -91,10 +96,7 @@ fn the_state_directory_deleted_again_and_again() {
         promise::check_answers(&fixture);
     }
     // It has come back to life each time.
-    eventually("it can be asked again", || {
-        let status = taperbook_daemon::status(&fixture.shop, true).ok()?;
-        (status.state == "live").then_some(())
-    });
+    live_again(&fixture);
     promise::check(&fixture);
     daemon.end().unwrap();
 }
@@ -124,8 +126,7 @@ fn the_state_directory_moved_and_deleted_while_the_daemon_begins_anew() {
     eventually("it can be asked again", || {
         // With the next change at the latest it sees that it is not where it was.
         fixture.write("0/0.md", "whipping\n");
-        let status = taperbook_daemon::status(&fixture.shop, true).ok()?;
-        (status.state == "live").then_some(())
+        is_live(&fixture)
     });
     promise::check(&fixture);
     daemon.end().unwrap();

@@ -49,10 +49,10 @@ impl Snapshot {
             let purpose = || build.purpose.as_ref().map(|purpose| purpose.value.clone());
             wanted.use_words = wanted.use_words.or_else(purpose);
         }
-        match self.advise(&Question::Choose(Box::new(wanted)))? {
-            Advice::Choose(advice) => Ok(advice),
-            _ => Err(refusal("the plugin answered another question")),
-        }
+        self.advised(&Question::Choose(Box::new(wanted)), |advice| match advice {
+            Advice::Choose(advice) => Some(advice),
+            _ => None,
+        })
     }
 
     pub(super) fn reach(&self, record: &str, typed: &Typed) -> Answered<Box<ReachAdvice>> {
@@ -63,10 +63,10 @@ impl Snapshot {
             take(&mut wanted, build);
         }
         let record = entry.id.to_string();
-        match self.advise(&Question::Reach { record, wanted: Box::new(wanted) })? {
-            Advice::Reach(advice) => Ok(advice),
-            _ => Err(refusal("the plugin answered another question")),
-        }
+        self.advised(&Question::Reach { record, wanted: Box::new(wanted) }, |advice| match advice {
+            Advice::Reach(advice) => Some(advice),
+            _ => None,
+        })
     }
 
     /// Refuses a build whose brief can't be read as a whole: what is missing would be held against nothing.

@@ -1,17 +1,16 @@
 //! Answers around the cut: several plugins asked, and what they say put together.
 
 use taperbook_plugin::{
-    Advice, Cut, FittingsAdvice, FittingsAt, GuideSide, GuidesAdvice, HandoverAdvice, MarksAdvice,
-    Proposed, Question, SheetAdvice, SuggestAdvice, Target, TryAdvice,
+    Advice, Cut, FittingsAdvice, FittingsAt, GuideSide, GuidesAdvice, HandoverAdvice, Proposed,
+    Question, SheetAdvice, SuggestAdvice, Target,
 };
-use taperbook_record::{Build, Measure, Record, Verdict};
+use taperbook_record::{Build, Measure, Record};
 use taperbook_units::{Length, Mass, Units};
 
+use super::trial::sound;
 use super::{Answered, refusal};
 use crate::ask::{FittingsAsked, GuidesAsked, HandoverAsked, Refusal, SheetAsked};
 use crate::snapshot::Snapshot;
-
-const ANOTHER: &str = "the plugin answered another question";
 
 impl Snapshot {
     /// Says which fittings go on as it is, and where it is known as tried, planned and suggested.
@@ -42,7 +41,7 @@ impl Snapshot {
     pub(super) fn nothing_fits_after(&self, id: &str, cut: Cut) -> Vec<String> {
         let Some(at) = self.fittings_after(id, "as suggested", cut) else { return Vec::new() };
         let shop = self.shop_of();
-        let units = shop.units.as_ref().map(|units| units.value).unwrap_or_default();
+        let units = shop.units();
         let end = |cut: f64, part: &str, end: &str, any: bool, until: Option<f64>| {
             let rest = match until {
                 Some(more) if 0.0 < more => {
@@ -64,10 +63,10 @@ impl Snapshot {
     }
 
     fn fittings_at(&self, id: &str, states: Vec<(String, Cut)>) -> Answered<FittingsAdvice> {
-        match self.advise(&Question::Fittings { record: id.to_owned(), states })? {
-            Advice::Fittings(advice) => Ok(*advice),
-            _ => Err(refusal(ANOTHER)),
-        }
+        self.advised(&Question::Fittings { record: id.to_owned(), states }, |advice| match advice {
+            Advice::Fittings(advice) => Some(*advice),
+            _ => None,
+        })
     }
 
     /// Puts a sheet for the bench together.
@@ -75,34 +74,32 @@ impl Snapshot {
         let entry = self.wanted(&asked.record)?;
         let id = entry.id.to_string();
         let held_at = asked.held_at_mm.map(Length::from_mm);
-        let suggestion = || {
-            let next = self.suggested(&id, held_at)?.next_cut?;
-            Some(("as suggested", next))
-        };
-        let (cuts_from, cut) = match given(asked.tip_mm, asked.butt_mm)? {
-            Some(cut) => ("as given", cut),
-            None => self
-                .planned(&id)
-                .map(|cut| ("as planned", cut))
-                .or_else(suggestion)
-                .unwrap_or(("none", Cut::default())),
+        let mut words = Vec::new();
+        let (cuts_from, cut) = if let Some(cut) = given(asked.tip_mm, asked.butt_mm)? {
+            ("as given", cut)
+        } else if let Some(cut) = self.planned(&id) {
+            ("as planned", cut)
+        } else {
+            let suggested = self.suggested(&id, held_at);
+            if let Some(cut) = suggested.as_ref().and_then(|advice| advice.next_cut) {
+                ("as suggested", cut)
+            } else {
+                words.push(
+                    "no cut is given, planned or suggested: the sheet is for readings".to_owned(),
+                );
+                words.extend(suggested.and_then(|advice| advice.measure_next));
+                ("none", Cut::default())
+            }
         };
         let marks = self.marks_of(&id, cut, held_at)?;
-        let now = self.tried(&id, Cut::default(), held_at)?;
-        let after = self.tried(&id, cut, held_at)?;
+        let now = self.tried(&id, target(Cut::default()), held_at)?;
+        let after = self.tried(&id, target(cut), held_at)?;
         let record = self.record_of(&id);
         let build = record.as_deref().and_then(Record::build);
         let text = |value: Option<&taperbook_record::Spanned<String>>| {
             value.map(|text| text.value.clone())
         };
         let flags = self.flags_after(&entry, &after)?;
-        let mut words = Vec::new();
-        if cuts_from == "none" {
-            words.push(
-                "no cut is given, planned or suggested: the sheet is for readings".to_owned(),
-            );
-            words.extend(self.suggested(&id, held_at).and_then(|advice| advice.measure_next));
-        }
         Ok(SheetAdvice {
             record: id.clone(),
             title: entry.title.to_string(),
@@ -138,10 +135,14 @@ impl Snapshot {
             load: asked.load_g.map(Mass::from_g),
             held_at: asked.held_at_mm.map(Length::from_mm),
         };
-        match self.advise(&question)? {
-            Advice::Guides(advice) => Ok(*advice),
-            _ => Err(refusal(ANOTHER)),
-        }
+        self.guided(&question)
+    }
+
+    fn guided(&self, question: &Question) -> Answered<GuidesAdvice> {
+        self.advised(question, |advice| match advice {
+            Advice::Guides(advice) => Some(*advice),
+            _ => None,
+        })
     }
 
     /// Puts the customer's page together.
@@ -154,8 +155,8 @@ impl Snapshot {
             .and_then(Record::build)
             .ok_or_else(|| refusal(&format!("`{id}` is no build: only a build is handed over")))?;
         let shop = self.shop_of();
-        let units = shop.units.as_ref().map(|units| units.value).unwrap_or_default();
-        let now = self.tried(&id, Cut::default(), None)?;
+        let units = shop.units();
+        let now = self.tried(&id, target(Cut::default()), None)?;
         let cuts = match self.advise(&Question::Walk { record: id.clone() }) {
             Ok(Advice::Walk(steps)) => {
                 steps.into_iter().filter(|step| step.action == "cut").collect()
@@ -171,10 +172,7 @@ impl Snapshot {
             load: None,
             held_at: None,
         };
-        let guides = match self.advise(&guides) {
-            Ok(Advice::Guides(advice)) => Some(*advice),
-            _ => None,
-        };
+        let guides = self.guided(&guides).ok();
         let text = |value: &Option<taperbook_record::Spanned<String>>| {
             value.as_ref().map(|text| text.value.clone())
         };
@@ -195,7 +193,7 @@ impl Snapshot {
             guides,
             told: text(&build.told),
             said: text(&build.said),
-            verdict: build.verdict.as_ref().map(|verdict| verdict_word(verdict.value).to_owned()),
+            verdict: build.verdict.as_ref().map(|verdict| verdict.value.word().to_owned()),
         })
     }
 
@@ -210,30 +208,9 @@ impl Snapshot {
         };
         let planned = self.planned(id).map(|cut| ("as planned", cut));
         let (cuts_from, cut) = planned.or_else(suggested)?;
-        let tried = self.tried(id, cut, None).ok()?;
+        let tried = self.tried(id, target(cut), None).ok()?;
         let (expected, limits) = (tried.after, tried.limits);
         Some(Proposed { cuts_from: cuts_from.to_owned(), cut, expected, limits })
-    }
-
-    pub(super) fn marks_of(
-        &self,
-        id: &str,
-        cut: Cut,
-        held_at: Option<Length>,
-    ) -> Answered<MarksAdvice> {
-        match self.advise(&Question::Marks { record: id.to_owned(), cut, held_at })? {
-            Advice::Marks(advice) => Ok(*advice),
-            _ => Err(refusal(ANOTHER)),
-        }
-    }
-
-    fn tried(&self, id: &str, cut: Cut, held_at: Option<Length>) -> Answered<TryAdvice> {
-        let target =
-            Target::Cuts { tip: Length::from_mm(cut.tip_mm), butt: Length::from_mm(cut.butt_mm) };
-        match self.advise(&Question::Try { record: id.to_owned(), target, held_at })? {
-            Advice::Try(advice) => Ok(*advice),
-            _ => Err(refusal(ANOTHER)),
-        }
     }
 
     /// What is suggested, with the engine's own guard; `None` when nothing can be.
@@ -260,19 +237,17 @@ fn is_cut(cut: Cut) -> bool {
     0.5 < cut.tip_mm || 0.5 < cut.butt_mm
 }
 
+fn target(cut: Cut) -> Target {
+    Target::Cuts { tip: Length::from_mm(cut.tip_mm), butt: Length::from_mm(cut.butt_mm) }
+}
+
 /// The cut that was asked for; `None` when neither end was given.
 fn given(tip_mm: Option<f64>, butt_mm: Option<f64>) -> Result<Option<Cut>, Refusal> {
     if tip_mm.is_none() && butt_mm.is_none() {
         return Ok(None);
     }
     let cut = Cut { tip_mm: tip_mm.unwrap_or(0.0), butt_mm: butt_mm.unwrap_or(0.0) };
-    for value in [cut.tip_mm, cut.butt_mm] {
-        if !value.is_finite() || value < 0.0 {
-            return Err(refusal(&format!(
-                "`{value}` mm can't be cut: write a length of 0 or more"
-            )));
-        }
-    }
+    sound([cut.tip_mm, cut.butt_mm], "cut")?;
     Ok(Some(cut))
 }
 
@@ -286,12 +261,4 @@ fn aims(build: &Build, units: Units) -> Vec<(String, String)> {
         (measure.words().to_owned(), value)
     };
     build.aim.iter().map(printed).collect()
-}
-
-fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Keep => "keep",
-        Verdict::Recut => "recut",
-        Verdict::Scrap => "scrap",
-    }
 }

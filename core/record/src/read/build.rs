@@ -39,8 +39,7 @@ fn not_at_the_top(key: &str) -> Option<Cow<'static, str>> {
 
 /// Reads a build.
 pub(crate) fn build<'s>(reader: &mut Reader<'s, '_>, map: &Map<'s>) -> Build {
-    const VERDICTS: [(&str, Verdict); 3] =
-        [("keep", Verdict::Keep), ("recut", Verdict::Recut), ("scrap", Verdict::Scrap)];
+    let verdicts = Verdict::ALL.map(|verdict| (verdict.word(), verdict));
     let known = reader.known(map, &BUILD);
     if known.get("blank").is_none() {
         let kind = map.get("kind").map_or(0..0, |kind| kind.span());
@@ -58,7 +57,7 @@ pub(crate) fn build<'s>(reader: &mut Reader<'s, '_>, map: &Map<'s>) -> Build {
         limits: known.get("limits").map(|entry| limits(reader, entry)).unwrap_or_default(),
         aim: known.get("aim").map(|entry| aim(reader, entry)).unwrap_or_default(),
         bench: known.get("bench").map(|entry| bench::bench(reader, entry)).unwrap_or_default(),
-        verdict: reader.word(known.get("verdict"), &VERDICTS),
+        verdict: reader.word(known.get("verdict"), &verdicts),
         rating: reader.count(known.get("rating"), 1, 5).map(|rating| Spanned {
             value: u8::try_from(rating.value).unwrap_or(5),
             span: rating.span,
