@@ -203,7 +203,7 @@ impl Book {
     pub(crate) fn find(&self, typed: &str) -> Named {
         let name = typed.strip_prefix("./").unwrap_or(typed);
         let name = name.strip_suffix(".md").unwrap_or(name);
-        self.named(name, &ALL)
+        self.named(name, &Kind::ALL)
     }
 
     /// The builds whose `blank:` leads to this card, in the order of their ids.
@@ -252,9 +252,6 @@ impl Book {
         near.into_iter().take(3).map(|(_, entry)| entry.id.to_string()).collect()
     }
 }
-
-const ALL: [Kind; 6] =
-    [Kind::Blank, Kind::Build, Kind::Fitting, Kind::Offcut, Kind::Shop, Kind::Note];
 
 fn add<K: std::hash::Hash + Eq + Clone>(map: &mut HashMap<K, Ids>, key: K, id: &Arc<str>) {
     map.entry(key).or_default().insert(id.clone());
@@ -305,7 +302,7 @@ mod tests {
                 book.resolve(name, Kind::Blank),
             );
         }
-        for kind in ALL {
+        for kind in Kind::ALL {
             text += &format!("{kind:?}: {:?}\n", ids(book.of_kind(kind)));
         }
         text

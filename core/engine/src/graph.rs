@@ -214,13 +214,10 @@ pub(crate) fn read_of(node: &str) -> Option<Read> {
         "name" => Read::Name(owned),
         "builds-of" => Read::BuildsOf(owned),
         "numbers" => Read::Numbers(owned),
-        "all" => Read::All(KINDS.into_iter().find(|kind| kind.word() == of)?),
+        "all" => Read::All(Kind::ALL.into_iter().find(|kind| kind.word() == of)?),
         _ => return None,
     })
 }
-
-const KINDS: [Kind; 6] =
-    [Kind::Blank, Kind::Build, Kind::Fitting, Kind::Offcut, Kind::Shop, Kind::Note];
 
 /// Names the node of all records of a kind.
 pub(crate) fn all_node(kind: Kind) -> String {
@@ -346,7 +343,7 @@ mod tests {
             Read::Shop,
             Read::Memo(key("builds/a:b")),
         ];
-        reads.extend(KINDS.map(Read::All));
+        reads.extend(Kind::ALL.map(Read::All));
         for read in reads {
             assert_eq!(read_of(&read_node(&read)), Some(read));
         }

@@ -3,7 +3,7 @@
 //! These are known without looking at any record, so that a query means the same in every shop folder.
 //! Keys that a shop invents are not here: what they hold is learned from the records.
 
-use taperbook_record::{Kind, Measure};
+use taperbook_record::Measure;
 use taperbook_units::Dimension;
 
 /// The kind of the record.
@@ -46,10 +46,6 @@ pub(crate) enum Closed {
     /// `verdict`
     Verdict,
 }
-
-/// The words of `kind:`.
-pub(crate) const KINDS: [Kind; 6] =
-    [Kind::Blank, Kind::Build, Kind::Fitting, Kind::Offcut, Kind::Shop, Kind::Note];
 
 /// The keys of the record format with a fixed name.
 const FIXED: [(&str, Shape); 54] = {
@@ -152,6 +148,8 @@ pub(crate) fn nearest<'a>(word: &str, words: impl IntoIterator<Item = &'a str>) 
 
 #[cfg(test)]
 mod tests {
+    use taperbook_record::Kind;
+
     use super::*;
 
     #[test]
@@ -168,7 +166,7 @@ mod tests {
 
     #[test]
     fn a_slip_is_recognised() {
-        let kinds = KINDS.map(Kind::word);
+        let kinds = Kind::ALL.map(Kind::word);
         assert_eq!(nearest("biuld", kinds), Some("build"));
         assert_eq!(nearest("blnk", kinds), Some("blank"));
         assert_eq!(nearest("tree", kinds), None);

@@ -211,7 +211,7 @@ impl<'a> Resolver<'a> {
         comparison: &Comparison,
     ) -> Result<FieldTest, QueryError> {
         let (what, term, words): (_, _, Vec<&str>) = match closed {
-            Closed::Kind => ("kind of record", exact::KIND, keys::KINDS.map(Kind::word).to_vec()),
+            Closed::Kind => ("kind of record", exact::KIND, Kind::ALL.map(Kind::word).to_vec()),
             Closed::Flag => {
                 ("flag", exact::FLAG, self.catalogue.flags.iter().map(String::as_str).collect())
             }

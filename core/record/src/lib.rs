@@ -204,6 +204,10 @@ impl Record {
 }
 
 impl Kind {
+    /// All of them.
+    pub const ALL: [Self; 6] =
+        [Self::Blank, Self::Build, Self::Fitting, Self::Offcut, Self::Shop, Self::Note];
+
     /// Its word in a record's `kind:`.
     pub fn word(self) -> &'static str {
         match self {
