@@ -222,7 +222,8 @@ fn cuts(build: &Build, walk: &Walk, shop: &Shop, end: End) -> Vec<OneCut> {
         let after_idx = *walk.state_of_item.get(item)?;
         let (before, after) =
             (walk.states.get(after_idx.checked_sub(1)?)?.off, walk.states[after_idx].off);
-        let kerf = kerf(shop, cut.with.as_deref());
+        let saw = cut.with.as_deref().and_then(|with| shop.saw(with));
+        let kerf = saw.and_then(|saw| saw.kerf).unwrap_or_default();
         let (off, length) = match end {
             End::Tip => {
                 let length = after.tip - before.tip - kerf;
@@ -237,12 +238,4 @@ fn cuts(build: &Build, walk: &Walk, shop: &Shop, end: End) -> Vec<OneCut> {
         (Length::default() < length).then_some(OneCut { item, kept: cut.keep, place })
     };
     items.filter_map(cut).collect()
-}
-
-/// What the saw turns to dust, where the shop says.
-fn kerf(shop: &Shop, with: Option<&str>) -> Length {
-    let named = with.and_then(|with| {
-        shop.saws.iter().find(|saw| with.to_lowercase().starts_with(&saw.name.to_lowercase()))
-    });
-    named.and_then(|saw| saw.kerf).unwrap_or_default()
 }

@@ -31,6 +31,15 @@ impl Shop {
     pub fn units(&self) -> Units {
         self.units.as_ref().map(|units| units.value).unwrap_or_default()
     }
+
+    /// The saw that a cut was made `with`: one whose name these words begin with, in any case, since what else was
+    /// taken stands behind it; the longest name where several do.
+    #[must_use]
+    pub fn saw(&self, with: &str) -> Option<&Saw> {
+        let with = with.to_lowercase();
+        let named = self.saws.iter().filter(|saw| with.starts_with(&saw.name.to_lowercase()));
+        named.max_by_key(|saw| saw.name.len())
+    }
 }
 
 /// A deflection board.

@@ -49,6 +49,6 @@ fn kerf(case: &Case) -> Option<Length> {
         Action::Cut(cut) => cut.with.as_deref(),
         _ => None,
     });
-    let kerfs = used.filter_map(|with| case.shop.saws.iter().find(|saw| saw.name == with)?.kerf);
+    let kerfs = used.filter_map(|with| case.shop.saw(with)?.kerf);
     kerfs.max_by(|a, b| a.m().total_cmp(&b.m()))
 }

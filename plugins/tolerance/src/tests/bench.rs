@@ -44,13 +44,14 @@ fn a_length_against_the_card_alone() {
     check("", "read: { length: 79 in }", &[]);
 }
 
-/// The saw of these cuts takes 1.2 mm; another of the shop, which was not used, would not fit the gap.
+/// The saw of these cuts takes 1.2 mm; another of the shop, which was not used, would not fit the gap. What else is said
+/// of it stands behind its name.
 #[test]
 fn the_kerf_of_the_saw_that_was_used() {
     let shop = Texts::default()
         .with("blanks/stated.md", CARD)
         .with("shop.yaml", "saws:\n  old saw: { kerf: 1.2 mm }\n  rotary disc: { kerf: 0.4 mm }\n");
-    let cuts = "cut: { tip: 1 in, with: old saw }\n".repeat(4);
+    let cuts = "cut: { tip: 1 in, with: 'Old saw, new blade' }\n".repeat(4);
     let found = found_in(
         shop,
         &build("", &format!("read: {{ length: 80 in }}\n{cuts}read: {{ length: 1925.5 mm }}")),
