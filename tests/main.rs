@@ -12,6 +12,8 @@ mod cli;
 mod cli_help;
 /// The commands that write, and the daemon as a process.
 mod cli_writes;
+/// What the shells themselves complete.
+mod completions;
 /// Real editors on a real folder, and an editor's language client.
 mod editing;
 /// The past builds behind a suggestion.
@@ -24,7 +26,7 @@ mod page;
 mod pieces;
 /// The unit for systemd, and what a daemon logs.
 mod service;
-/// The book kept by small steps: previews, undo, briefs, offcuts, completed names.
+/// The book kept by small steps: previews, undo, briefs, offcuts.
 mod small_steps;
 /// The README's tour.
 mod tour;

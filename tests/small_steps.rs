@@ -1,8 +1,6 @@
-//! The book kept by small steps: a preview, an item taken back, a build from a brief, an offcut's record, names completed.
+//! The book kept by small steps: a preview, an item taken back, a build from a brief, an offcut's record.
 
-use std::process::Command;
-
-use crate::workshop::{Workshop, is_missing};
+use crate::workshop::Workshop;
 
 #[test]
 fn a_preview_shows_text_and_flags_and_writes_nothing() {
@@ -112,42 +110,4 @@ fn what_is_in_the_drawers_counts_at_once() {
     workshop.write("fittings/tip-tops.md", &drawer("2.2 mm"));
     let flags = workshop.run(&["flags", "no-tip-top-fits"]).ended(0);
     assert!(!flags.stdout.contains("emil-egret"), "{}", flags.told());
-}
-
-#[test]
-fn bash_completes_the_names_of_records() {
-    if is_missing("bash") {
-        return;
-    }
-    let workshop = Workshop::demo();
-    let script = workshop.run(&["completions", "bash"]).ended(0).stdout.clone();
-    workshop.write("completions.sh", &script);
-    let asked = |words: &str, at: usize| {
-        let program = std::path::Path::new(env!("CARGO_BIN_EXE_taperbook"));
-        let ask = format!(
-            "source completions.sh; COMP_WORDS=({words}); COMP_CWORD={at}; \
-             _taperbook_records taperbook \"${{COMP_WORDS[{at}]}}\" \"\"; printf '%s\\n' \"${{COMPREPLY[@]}}\""
-        );
-        let mut bash = Command::new("bash");
-        let template = workshop.command(&[]);
-        let path = program.parent().expect("a directory").display();
-        bash.args(["--norc", "-c", &ask]).current_dir(workshop.folder()).env_clear();
-        bash.env("PATH", format!("{path}:/usr/bin:/bin"));
-        for (key, value) in template.get_envs() {
-            if let Some(value) = value {
-                bash.env(key, value);
-            }
-        }
-        workshop.finish(bash)
-    };
-    asked("taperbook show ilse", 2).ended(0).says("ilse-heron");
-    asked("taperbook suggest em", 2).ended(0).says("emil-egret");
-    let others = asked("taperbook show --", 2).ended(0);
-    assert!(
-        others.stdout.contains("--json") && !others.stdout.contains("heron"),
-        "{}",
-        others.told()
-    );
-    let queries = asked("taperbook find ilse", 2).ended(0);
-    assert!(!queries.stdout.contains("ilse-heron"), "a query is no name: {}", queries.told());
 }

@@ -17,7 +17,7 @@ use crate::failure::Failure;
 use crate::progress::Bar;
 use crate::render::{self, Setting, watch::Told};
 use crate::screen::Screen;
-use crate::{choose, job, locate, log, logging, names, new, pages};
+use crate::{choose, completions, job, locate, log, logging, man, names, new};
 
 /// How a command went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -104,8 +104,8 @@ fn command(
     let is_json = cli.everywhere.json;
     // These two need no shop folder.
     match cli.command {
-        Command::Completions { shell } => return pages::completions(&screen, is_json, shell),
-        Command::Man => return pages::man(&screen, is_json),
+        Command::Completions { shell } => return completions::completions(&screen, is_json, shell),
+        Command::Man => return man::man(&screen, is_json),
         _ => {}
     }
     let here = std::env::current_dir()

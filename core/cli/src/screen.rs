@@ -6,6 +6,7 @@ use std::io::{self, IsTerminal, Write};
 
 use anstream::{AutoStream, ColorChoice};
 use serde::Serialize;
+use serde_json::json;
 
 use crate::failure::Failure;
 
@@ -50,8 +51,15 @@ impl Screen {
         wrote(AutoStream::new(io::stdout().lock(), self.out), text)
     }
 
-    /// Writes bytes that are no text for a screen, such as a page for another program.
-    pub(crate) fn print_raw(&self, bytes: &[u8]) -> Result<(), Failure> {
+    /// Writes a page for another program, as it is or as the `text` of an answer.
+    pub(crate) fn print_page(&self, is_json: bool, bytes: &[u8]) -> Result<(), Failure> {
+        if is_json {
+            return self.print_json(&json!({ "text": String::from_utf8_lossy(bytes) }));
+        }
+        self.print_raw(bytes)
+    }
+
+    fn print_raw(&self, bytes: &[u8]) -> Result<(), Failure> {
         let mut out = io::stdout().lock();
         forgiven(out.write_all(bytes).and_then(|()| out.flush()))
     }

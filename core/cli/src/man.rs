@@ -1,91 +1,18 @@
-//! Completions for shells and the man page, both made from the definition of the arguments.
+//! The man page, made from the definition of the arguments.
 
 use clap::CommandFactory;
-use clap_complete::Shell;
 use clap_mangen::Man;
-use serde_json::json;
 
 use crate::args::Cli;
 use crate::failure::Failure;
 use crate::run::Done;
 use crate::screen::Screen;
 
-/// Prints the completions for a shell.
-pub(crate) fn completions(screen: &Screen, is_json: bool, shell: Shell) -> Result<Done, Failure> {
-    let mut bytes = Vec::new();
-    clap_complete::generate(shell, &mut Cli::command(), "taperbook", &mut bytes);
-    let script = with_names(shell, &String::from_utf8_lossy(&bytes));
-    print(screen, is_json, script.as_bytes())
-}
-
-/// Commands whose first word is a record.
-const OF_A_RECORD: &str = "show explain check try suggest fittings sheet guides handover log";
-
-/// Adds the names of records to a script; a shell for which none is written completes the rest alone.
-fn with_names(shell: Shell, script: &str) -> String {
-    match shell {
-        Shell::Bash => {
-            script.to_owned() + &BASH.replace("COMMANDS", &OF_A_RECORD.replace(' ', "|"))
-        }
-        Shell::Fish => script.to_owned() + &FISH.replace("COMMANDS", OF_A_RECORD),
-        Shell::Zsh => {
-            let asked = |line: &str| match line.starts_with("':record -- ") {
-                true => line.replace(":_default' \\", ":_taperbook_records' \\"),
-                false => line.to_owned(),
-            };
-            let lines: Vec<String> = script.lines().map(asked).collect();
-            let script = lines.join("\n") + "\n";
-            match script.rfind("if [ \"$funcstack[1]\"") {
-                Some(last) => format!("{}{ZSH}{}", &script[..last], &script[last..]),
-                None => script,
-            }
-        }
-        _ => script.to_owned(),
-    }
-}
-
-const BASH: &str = r#"
-# The names of the shop's records, where a command takes one.
-_taperbook_records() {
-    _taperbook "$@"
-    local typed="${COMP_WORDS[COMP_CWORD]}" name
-    case "${COMP_WORDS[1]}" in COMMANDS) ;; *) return 0 ;; esac
-    if [[ ${COMP_CWORD} -eq 2 && "${typed}" != -* ]]; then
-        while IFS= read -r name; do
-            COMPREPLY+=("$(printf '%q' "${name}")")
-        done < <(taperbook names -- "${typed}" 2>/dev/null)
-    fi
-}
-complete -F _taperbook_records -o nosort -o bashdefault -o default taperbook
-"#;
-
-const FISH: &str = r#"
-# The names of the shop's records, where a command takes one.
-complete -c taperbook -n "__fish_seen_subcommand_from COMMANDS" -f -a "(taperbook names -- (commandline -ct) 2>/dev/null)"
-"#;
-
-const ZSH: &str = r#"# The names of the shop's records.
-_taperbook_records() {
-    local -a names
-    names=("${(@f)$(taperbook names 2>/dev/null)}")
-    compadd -a names
-}
-
-"#;
-
 /// Prints the man page: the program and then each command, in one page.
 pub(crate) fn man(screen: &Screen, is_json: bool) -> Result<Done, Failure> {
     let page =
         page().map_err(|error| Failure::new(format!("the man page could not be made: {error}")))?;
-    print(screen, is_json, &page)
-}
-
-fn print(screen: &Screen, is_json: bool, bytes: &[u8]) -> Result<Done, Failure> {
-    if is_json {
-        screen.print_json(&json!({ "text": String::from_utf8_lossy(bytes) }))?;
-    } else {
-        screen.print_raw(bytes)?;
-    }
+    screen.print_page(is_json, &page)?;
     Ok(Done::Well)
 }
 
