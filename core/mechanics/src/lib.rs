@@ -53,7 +53,7 @@
 //! | recovery | 1e-5 of it | refinement, Bessel functions, tables, a general boundary-value solver |
 //! | buckling | 1e-4 of the load | Euler's column, a cone's closed form, the heavy column |
 //! | weight, balance | rounding | closed forms |
-//! | derivatives | rounding | differences |
+//! | derivatives | 1e-7 of them | differences |
 //!
 //! # Example
 //!

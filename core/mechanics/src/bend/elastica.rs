@@ -62,6 +62,20 @@ pub(crate) struct Elastica {
     saved: Field,
 }
 
+/// Whether there is one bend alone in the range of angles that [`Elastica::is_the_one`] looks at, so that nothing goes astray.
+///
+/// Own weight and a pull straight down on a clamp that is not raised make Π convex where 0 <= φ <= 90°,
+/// so there is one solution there.
+/// So it is where the clamp is raised slightly and −α <= φ: two solutions of one pull would differ by δ with
+/// ∫ EI δ'² + Fd sin φ̄ δ² = 0 for some φ̄ between them, and the second part is below zero only near the root, until
+/// the moment has turned the blank by α. That is as far as s = α EI / Fd X or so, X being how far out the load
+/// hangs, and as δ begins at the clamp with nothing the first part is larger there by 2 Fd X² / α³ EI times.
+fn is_convex(root: Root, backward: f64, target: Target) -> bool {
+    root.raised.abs() <= SLIGHTLY_RAISED
+        && backward == 0.0
+        && !matches!(target, Target::Pull(pull) if pull < 0.0)
+}
+
 impl Moved {
     /// Whether it is sure that the bend found continues the one that it was sought from.
     ///
@@ -92,24 +106,13 @@ impl Elastica {
         target: Target,
     ) -> Result<(), Fail> {
         let n = beam.elements.len();
-        // Own weight and a pull straight down on a clamp that is not raised make Π convex where 0 <= φ <= 90°,
-        // so there is one solution there and nothing to go astray.
-        // So it is where the clamp is raised slightly and −α <= φ: two solutions of one pull would differ by δ with
-        // ∫ EI δ'² + Fd sin φ̄ δ² = 0 for some φ̄ between them, and the second part is below zero only near the root, until
-        // the moment has turned the blank by α. That is as far as s = α EI / Fd X or so, X being how far out the load
-        // hangs, and as δ begins at the clamp with nothing the first part is larger there by 2 Fd X² / α³ EI times.
-        let convex = root.raised.abs() <= SLIGHTLY_RAISED
-            && backward == 0.0
-            && !matches!(target, Target::Pull(pull) if pull < 0.0);
         self.phi.reset(n, -root.raised);
         self.pull = 0.0;
-        if convex && let Target::TipDrop(drop) = target {
-            self.guess(beam, root, drop);
-        }
-        if convex && self.newton(beam, root, backward, target, 1.0).is_ok() {
-            let least = (-root.raised).min(0.0) - 1e-6;
-            let within = |pair: &Pair| (least..=FRAC_PI_2 + 1e-6).contains(&pair.node);
-            if self.pull < 0.0 || self.phi.0.iter().all(within) {
+        if is_convex(root, backward, target) {
+            if let Target::TipDrop(drop) = target {
+                self.guess(beam, root, drop);
+            }
+            if self.newton(beam, root, backward, target, 1.0).is_ok() && self.is_the_one(root) {
                 return Ok(());
             }
         }
@@ -132,6 +135,35 @@ impl Elastica {
                 self.walk(beam, root, backward, along)
             }
         }
+    }
+
+    /// Finds the bend from another that is near, that of a blank or a clamp that differ a little; from anywhere if there is none.
+    ///
+    /// Where there is one bend alone it does not matter from where it is sought, but for how soon it is found.
+    pub(crate) fn solve_near(
+        &mut self,
+        beam: &Beam,
+        root: Root,
+        backward: f64,
+        target: Target,
+    ) -> Result<(), Fail> {
+        let is_near = self.phi.0.len() == beam.elements.len() + 1;
+        if is_near
+            && is_convex(root, backward, target)
+            && self.newton(beam, root, backward, target, 1.0).is_ok()
+            && 0.0 <= self.pull
+            && self.is_the_one(root)
+        {
+            return Ok(());
+        }
+        self.solve(beam, root, backward, target)
+    }
+
+    /// Whether a bend that was found lies where there is no other.
+    fn is_the_one(&self, root: Root) -> bool {
+        let least = (-root.raised).min(0.0) - 1e-6;
+        let within = |pair: &Pair| (least..=FRAC_PI_2 + 1e-6).contains(&pair.node);
+        self.pull < 0.0 || self.phi.0.iter().all(within)
     }
 
     /// The tip's angle below horizontal.

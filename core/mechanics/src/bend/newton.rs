@@ -44,6 +44,8 @@ pub(super) struct Moved {
 
 impl Elastica {
     /// Newton's method from the present angles and pull.
+    ///
+    /// What is assembled and eliminated in the end is so at most [`SETTLED`] from the bend that was found.
     pub(super) fn newton(
         &mut self,
         beam: &Beam,

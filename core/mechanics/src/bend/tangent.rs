@@ -68,20 +68,7 @@ impl Elastica {
         (mean / beam.free, self.turned())
     }
 
-    /// Brings the tangent stiffness up to date with the solution, as [`Elastica::gradient`] needs it.
-    ///
-    /// Returns false when the solution is not stable.
-    pub(crate) fn prepare(
-        &mut self,
-        beam: &Beam,
-        root: Root,
-        backward: f64,
-        target: Target,
-    ) -> bool {
-        self.assemble(beam, root, backward, target, 1.0).is_ok()
-    }
-
-    /// The derivatives of a number; call [`Elastica::prepare`] before.
+    /// The derivatives of a number, from the tangent of the last step toward the bend, which is 1e-7 rad from it or less.
     pub(crate) fn gradient(
         &self,
         beam: &Beam,

@@ -8,7 +8,7 @@ use super::matrix::{Matrix, dot};
 use super::outcome::Missing;
 use super::parameters::LENGTH;
 use super::posterior::{Posterior, Residual};
-use super::predict::Asked;
+use super::predict::{Asked, Room};
 use super::prior::{FitError, Prior};
 use super::reading::{Compared, Reading};
 use super::setup::Setups;
@@ -35,13 +35,14 @@ const UNPREDICTED: f64 = 10.0;
 pub fn fit(prior: &Prior, readings: &[Reading]) -> Result<Posterior, FitError> {
     let prior = prior.with(&Setups::of(readings.iter().map(|reading| reading.setup)));
     let root = prior.covariance.cholesky();
-    let mut problem = Problem { prior: &prior, root: &root, readings, last: None };
+    let mut problem =
+        Problem { prior: &prior, root: &root, readings, room: Room::default(), last: None };
     let start = vec![0.0; prior.mean.len()];
     let found = minimise(&mut problem, &start, Before::Unit, LIMITS).ok_or(FitError::NoFit)?;
     // The last place asked for is where it settled, but for a step that was refused.
     let here = match problem.last {
         Some((z, here)) if z == found.x => here,
-        _ => Step::at(&prior, &root, &found.x, readings),
+        _ => Step::at(&prior, &root, &found.x, readings, &mut Room::default()),
     };
     // What can't be predicted is no slip of a reading, nor does it keep others from being named.
     let mut found = found;
@@ -73,12 +74,12 @@ struct Step {
 }
 
 impl Step {
-    fn at(prior: &Prior, root: &Matrix, z: &[f64], readings: &[Reading]) -> Self {
+    fn at(prior: &Prior, root: &Matrix, z: &[f64], readings: &[Reading], room: &mut Room) -> Self {
         let moved = root.apply(z);
         let parameters: Vec<f64> =
             prior.mean.iter().zip(moved).map(|(mean, by)| mean + by).collect();
         let piece = prior.blank.piece(&parameters);
-        let mut asked = Asked::new(&prior.blank, &piece);
+        let mut asked = Asked::in_room(&prior.blank, &piece, std::mem::take(room));
         let compared: Vec<_> = (readings.iter())
             .map(|reading| {
                 let clamp = prior.root(&parameters, reading.setup);
@@ -94,6 +95,7 @@ impl Step {
                 (reading.read(), compared)
             })
             .collect();
+        *room = asked.into_room();
         let slopes: Vec<Vec<f64>> = (compared.iter().zip(readings))
             .map(|((_, compared), reading)| match compared {
                 Ok(compared) => {
@@ -157,13 +159,14 @@ struct Problem<'fit> {
     prior: &'fit Prior,
     root: &'fit Matrix,
     readings: &'fit [Reading],
+    room: Room,
     /// What was found where it was asked last.
     last: Option<(Vec<f64>, Step)>,
 }
 
 impl Misses for Problem<'_> {
     fn at(&mut self, z: &[f64], misses: &mut Vec<f64>, rows: &mut Vec<f64>) -> bool {
-        let step = Step::at(self.prior, self.root, z, self.readings);
+        let step = Step::at(self.prior, self.root, z, self.readings, &mut self.room);
         for ((_, compared), row) in step.compared.iter().zip(&step.rows) {
             misses.push(compared.as_ref().map_or(UNPREDICTED, |compared| compared.miss));
             let at = rows.len();

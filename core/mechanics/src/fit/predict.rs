@@ -43,15 +43,42 @@ pub(crate) enum OfThird {
     BendCentre,
 }
 
-/// A piece bent by the third-length weight, and what is known of that.
+/// What a piece is bent by.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum BentBy {
+    /// The third-length weight.
+    Third,
+    /// This pull straight down, in N.
+    Pull(f64),
+}
+
+/// A piece bent in one state, and what is known of that.
 #[derive(Debug)]
-struct BentToThird {
+struct Bend {
     state: State,
+    by: BentBy,
     held: Held,
+    /// Of the piece that is asked, not of the one before it.
+    is_present: bool,
     beam: Result<Beam, BendError>,
+    elastica: Elastica,
     /// By [`OfThird`].
     known: [Option<Predicted>; 3],
 }
+
+/// The room that predictions take; used again, each bend is sought from where it was found for the piece before.
+#[derive(Debug, Default)]
+pub(crate) struct Room {
+    bends: Vec<Bend>,
+    /// For a bend that is asked for once.
+    elastica: Elastica,
+    adjoint: Adjoint,
+    gradient: Gradient,
+    mode: Mode,
+}
+
+/// So many bends are kept, those that were asked for first.
+const MOST_BENDS: usize = 64;
 
 /// Whose clamp it is held in.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -76,32 +103,28 @@ impl Held {
     }
 }
 
-/// A piece being asked; it keeps what it computed last, and the room for it.
+/// A piece being asked; it keeps what it computed.
 #[derive(Debug)]
 pub(crate) struct Asked<'piece> {
     blank: &'piece Blank,
     piece: &'piece Piece,
-    elastica: Elastica,
-    adjoint: Adjoint,
-    gradient: Gradient,
-    mode: Mode,
-    /// In `elastica` as long as it is here.
-    third: Option<BentToThird>,
-    bent: Option<(State, Root, f64, Result<Beam, BendError>)>,
+    room: Room,
+    weighed: Option<(State, Result<(Predicted, Predicted), Missing>)>,
 }
 
 impl<'piece> Asked<'piece> {
     pub(crate) fn new(blank: &'piece Blank, piece: &'piece Piece) -> Self {
-        Self {
-            blank,
-            piece,
-            elastica: Elastica::default(),
-            adjoint: Adjoint::default(),
-            gradient: Gradient::default(),
-            mode: Mode::default(),
-            third: None,
-            bent: None,
-        }
+        Self::in_room(blank, piece, Room::default())
+    }
+
+    /// A piece that differs little from the one that was asked in this room before.
+    pub(crate) fn in_room(blank: &'piece Blank, piece: &'piece Piece, mut room: Room) -> Self {
+        room.bends.iter_mut().for_each(|bend| bend.is_present = false);
+        Self { blank, piece, room, weighed: None }
+    }
+
+    pub(crate) fn into_room(self) -> Room {
+        self.room
     }
 
     /// Power, tip angle and bend centre; a power below zero when the piece is too limp, which a fit can still work with.
@@ -120,17 +143,15 @@ impl<'piece> Asked<'piece> {
         held: Held,
         which: OfThird,
     ) -> Result<Predicted, BendError> {
-        if !self.third.as_ref().is_some_and(|third| (third.state, third.held) == (state, held)) {
-            let beam = self.bend_to_third(state, held);
-            self.third = Some(BentToThird { state, held, beam, known: [None; 3] });
-        }
-        let Some(third) = &mut self.third else { return Err(BendError::NoSolution) };
-        let beam = third.beam.as_ref().map_err(|error| *error)?;
-        let known = &mut third.known[which as usize];
+        let bend_idx = self.bend(state, held, BentBy::Third)?;
+        let Self { piece, room, .. } = self;
+        let Room { bends, adjoint, gradient, .. } = room;
+        let Bend { beam, elastica, known, .. } = &mut bends[bend_idx];
+        let beam = beam.as_ref().map_err(|error| *error)?;
+        let known = &mut known[which as usize];
         if let Some(known) = known {
             return Ok(*known);
         }
-        let Self { piece, elastica, adjoint, gradient, .. } = self;
         let (number, value, scale, stretched) = match which {
             OfThird::Power => {
                 (Number::Pull, elastica.pull, 1.0 / STANDARD_GRAVITY, -2.0 * elastica.pull)
@@ -145,16 +166,51 @@ impl<'piece> Asked<'piece> {
         Ok(*known.insert(Predicted { value: value * scale, by: by.map(|slope| slope * scale) }))
     }
 
-    /// Leaves the bend in `elastica`, ready for derivatives.
-    fn bend_to_third(&mut self, state: State, held: Held) -> Result<Beam, BendError> {
-        let (beam, root) = self.set_up(state, held, BEND_ELEMENTS)?;
-        self.bent = None;
-        let target = Target::TipDrop(beam.free / 3.0);
-        let solved = self.elastica.solve(&beam, root, 0.0, target);
-        if solved.is_err() || !self.elastica.prepare(&beam, root, 0.0, target) {
-            return Err(BendError::NoSolution);
+    /// Bends the piece, ready for derivatives, unless it is; gives the bend's place in the room.
+    fn bend(&mut self, state: State, held: Held, by: BentBy) -> Result<usize, BendError> {
+        let bends = &mut self.room.bends;
+        let is_it =
+            |bend: &Bend| bend.is_present && (bend.state, bend.by, bend.held) == (state, by, held);
+        let found = match bends.iter().position(is_it) {
+            Some(bend_idx) => {
+                return bends[bend_idx].beam.as_ref().map(|_| bend_idx).map_err(|error| *error);
+            }
+            None => bends
+                .iter()
+                .position(|bend| !bend.is_present && (bend.state, bend.by) == (state, by)),
+        };
+        let bend_idx = found.unwrap_or(bends.len().min(MOST_BENDS - 1));
+        let mut elastica = match bends.get_mut(bend_idx) {
+            Some(bend) => std::mem::take(&mut bend.elastica),
+            None => Elastica::default(),
+        };
+        let beam = self.bent(state, held, by, &mut elastica);
+        let answer = beam.as_ref().map(|_| bend_idx).map_err(|error| *error);
+        let bend = Bend { state, by, held, is_present: true, beam, elastica, known: [None; 3] };
+        match self.room.bends.get_mut(bend_idx) {
+            Some(before) => *before = bend,
+            None => self.room.bends.push(bend),
         }
-        Ok(beam)
+        answer
+    }
+
+    fn bent(
+        &self,
+        state: State,
+        held: Held,
+        by: BentBy,
+        elastica: &mut Elastica,
+    ) -> Result<Beam, BendError> {
+        let (beam, root) = self.set_up(state, held, BEND_ELEMENTS)?;
+        let target = match by {
+            BentBy::Third => Target::TipDrop(beam.free / 3.0),
+            BentBy::Pull(pull) => Target::Pull(pull),
+        };
+        match (elastica.solve_near(&beam, root, 0.0, target), by) {
+            (Ok(()), _) => Ok(beam),
+            (Err(Fail::Unstable), BentBy::Pull(_)) => Err(BendError::Buckles),
+            (Err(_), _) => Err(BendError::NoSolution),
+        }
     }
 
     /// Why a piece has no power: it sags by itself below a third of its free length.
@@ -162,10 +218,10 @@ impl<'piece> Asked<'piece> {
         let Ok((beam, root)) = self.set_up(state, Held::Ideally, BEND_ELEMENTS) else {
             return BendError::NoSolution;
         };
-        (self.third, self.bent) = (None, None);
-        match self.elastica.solve(&beam, root, 0.0, Target::Pull(0.0)) {
+        let elastica = &mut self.room.elastica;
+        match elastica.solve(&beam, root, 0.0, Target::Pull(0.0)) {
             Ok(()) => BendError::TooLimp {
-                drop: Length::from_m(self.elastica.tip_drop(&beam)),
+                drop: Length::from_m(elastica.tip_drop(&beam)),
                 third: Length::from_m(third),
             },
             Err(_) => BendError::NoSolution,
@@ -186,15 +242,17 @@ impl<'piece> Asked<'piece> {
                 _ => VibrateError::Senseless,
             })?;
         let density = self.piece.tube.density;
-        self.mode.solve(&beam, density, root.give).map_err(|none| match none {
+        let Self { piece, room, .. } = self;
+        let Room { mode, gradient, .. } = room;
+        mode.solve(&beam, density, root.give).map_err(|none| match none {
             NoMode::NoWeight => VibrateError::NoWeight,
             NoMode::NotFound => VibrateError::NoSolution,
         })?;
-        self.mode.gradient(&beam, &mut self.gradient);
-        let mut by = self.piece.by_parameters(&beam, &self.gradient, held.is_unsure());
-        let frequency = self.mode.frequency();
+        mode.gradient(&beam, gradient);
+        let mut by = piece.by_parameters(&beam, gradient, held.is_unsure());
+        let frequency = mode.frequency();
         // A frequency goes with the square root of EI over mass per length, and with one over the length squared.
-        by[LENGTH] = (-2.0 * frequency - self.gradient.give * root.give) / beam.free;
+        by[LENGTH] = (-2.0 * frequency - gradient.give * root.give) / beam.free;
         Ok(Predicted { value: frequency, by })
     }
 
@@ -203,6 +261,17 @@ impl<'piece> Asked<'piece> {
         &mut self,
         state: State,
     ) -> Result<(Predicted, Predicted), Missing> {
+        if let Some((of, weighed)) = self.weighed
+            && of == state
+        {
+            return weighed;
+        }
+        let weighed = self.weigh(state);
+        self.weighed = Some((state, weighed));
+        weighed
+    }
+
+    fn weigh(&mut self, state: State) -> Result<(Predicted, Predicted), Missing> {
         let (from, to) = (state.butt_cut, self.piece.tube.end() - state.tip_cut);
         let beam =
             Beam::new(&self.piece.tube, from, to, SWING_ELEMENTS).ok_or(Missing::NothingLeft)?;
@@ -217,7 +286,7 @@ impl<'piece> Asked<'piece> {
         }
         let centre = moment / volume;
         let mut ask = |by_area: &dyn Fn(f64) -> f64, log_density: f64, value: f64| {
-            let gradient = &mut self.gradient;
+            let gradient = &mut self.room.gradient;
             (gradient.raised, gradient.give, gradient.log_density) = (0.0, 0.0, log_density);
             gradient.log_stiffness.clear();
             gradient.log_stiffness.resize(beam.elements.len(), [0.0; 3]);
@@ -254,25 +323,20 @@ impl<'piece> Asked<'piece> {
         load: f64,
         place: (f64, f64),
     ) -> Result<Predicted, BendError> {
-        let target = Target::Pull(load * STANDARD_GRAVITY);
-        let known = matches!(&self.bent, Some((s, r, l, _)) if (*s, *r, *l) == (state, root, load));
-        if !known {
-            self.bent = Some((state, root, load, self.bend(state, root, target)));
-        }
-        let beam = match &self.bent {
-            Some((_, _, _, Ok(beam))) => beam,
-            Some((_, _, _, Err(error))) => return Err(*error),
-            None => return Err(BendError::NoSolution),
-        };
-        let nearest = self.elastica.nearest(beam, place);
+        let pull = load * STANDARD_GRAVITY;
+        let bend_idx = self.bend(state, Held::In(root), BentBy::Pull(pull))?;
+        let Self { piece, room, .. } = self;
+        let Room { bends, adjoint, gradient, .. } = room;
+        let Bend { beam, elastica, .. } = &bends[bend_idx];
+        let beam = beam.as_ref().map_err(|error| *error)?;
+        let nearest = elastica.nearest(beam, place);
         let number = Number::Offset {
             element: nearest.element,
             part: nearest.part,
             out: nearest.normal.0,
             up: nearest.normal.1,
         };
-        let Self { piece, elastica, adjoint, gradient, .. } = self;
-        elastica.gradient(beam, root, target, number, adjoint, gradient);
+        elastica.gradient(beam, root, Target::Pull(pull), number, adjoint, gradient);
         let mut by = piece.by_parameters(beam, gradient, true);
         // The place on the blank moves out with it, and the same load bends a longer blank more.
         let (x, y) = place;
@@ -290,19 +354,11 @@ impl<'piece> Asked<'piece> {
         load: f64,
         n_places: usize,
     ) -> Result<Vec<(f64, f64)>, BendError> {
-        self.bent = None;
-        let beam = self.bend(state, root, Target::Pull(load * STANDARD_GRAVITY))?;
-        Ok(self.elastica.places(&beam, n_places + 1).skip(1).collect())
-    }
-
-    fn bend(&mut self, state: State, root: Root, target: Target) -> Result<Beam, BendError> {
-        let (beam, root) = self.set_up(state, Held::In(root), BEND_ELEMENTS)?;
-        self.third = None;
-        match self.elastica.solve(&beam, root, 0.0, target) {
-            Ok(()) if self.elastica.prepare(&beam, root, 0.0, target) => Ok(beam),
-            Ok(()) | Err(Fail::Unstable) => Err(BendError::Buckles),
-            Err(Fail::Unsettled) => Err(BendError::NoSolution),
-        }
+        let pull = load * STANDARD_GRAVITY;
+        let bend_idx = self.bend(state, Held::In(root), BentBy::Pull(pull))?;
+        let Bend { beam, elastica, .. } = &self.room.bends[bend_idx];
+        let beam = beam.as_ref().map_err(|error| *error)?;
+        Ok(elastica.places(beam, n_places + 1).skip(1).collect())
     }
 
     /// The pull, in kg, that brings the tip to an angle, in a direction from straight down toward the clamp.
@@ -314,13 +370,10 @@ impl<'piece> Asked<'piece> {
         backward: f64,
     ) -> Result<Predicted, BendError> {
         let (beam, root) = self.set_up(state, Held::In(root), BEND_ELEMENTS)?;
-        (self.third, self.bent) = (None, None);
-        solve_pull(&beam, root, tip_angle, backward, &mut self.elastica)?;
+        let Self { piece, room, .. } = self;
+        let Room { elastica, adjoint, gradient, .. } = room;
+        solve_pull(&beam, root, tip_angle, backward, elastica)?;
         let target = Target::TipAngle(tip_angle);
-        if !self.elastica.prepare(&beam, root, backward, target) {
-            return Err(BendError::NoSolution);
-        }
-        let Self { piece, elastica, adjoint, gradient, .. } = self;
         elastica.gradient(&beam, root, target, Number::Pull, adjoint, gradient);
         let mut by = piece.by_parameters(&beam, gradient, true);
         by[LENGTH] = stretch(gradient, root, -2.0 * elastica.pull) / beam.free;
