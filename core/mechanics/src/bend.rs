@@ -55,7 +55,7 @@ use thiserror::Error;
 
 #[cfg(test)]
 pub(crate) use beam::testing;
-pub(crate) use beam::{BEND_ELEMENTS, Beam, GAUSS, GAUSS_WEIGHT};
+pub(crate) use beam::{BEND_ELEMENTS, Beam, Element, GAUSS, GAUSS_WEIGHT};
 pub(crate) use elastica::{Elastica, Fail, Root, Target};
 pub(crate) use flexibility::Flexibility;
 pub(crate) use tangent::{Adjoint, Gradient, Number};

@@ -31,9 +31,17 @@ pub(crate) struct KnotShares {
 }
 
 impl Correction {
-    /// What EI is multiplied by at a distance from the present butt.
-    pub(crate) fn factor(&self, at: f64) -> f64 {
-        if 0.0 < self.span { self.log(at).exp() } else { 1.0 }
+    /// What EI and the mass per length are multiplied by at a distance from the present butt.
+    pub(crate) fn factors(&self, at: f64) -> (f64, f64) {
+        if self.span <= 0.0 {
+            return (1.0, 1.0);
+        }
+        let place = self.place(at);
+        let KnotShares { first, shares } = knot_shares(place);
+        let between =
+            |knots: &[f64; KNOTS]| shares[0] * knots[first] + shares[1] * knots[first + 1];
+        let log = self.trend * (place - 0.5) + between(&self.knots);
+        (log.exp(), between(&self.mass).exp())
     }
 
     /// What the mass per length is multiplied by at a distance from the present butt.
@@ -47,11 +55,6 @@ impl Correction {
         // A length that is longer than the span by far would be none of this blank.
         let steps = if 0.0 < self.span { length / self.span * PER_SPAN } else { 0.0 };
         (1..1000).find(|n_steps| steps <= *n_steps as f64).unwrap_or(1000)
-    }
-
-    fn log(&self, at: f64) -> f64 {
-        let place = self.place(at);
-        self.trend * (place - 0.5) + between(&self.knots, place)
     }
 
     /// The place on the uncut blank, from 0 at its butt to 1 at its tip.
@@ -75,7 +78,12 @@ fn between(knots: &[f64; KNOTS], place: f64) -> f64 {
 pub(crate) fn knot_shares(place: f64) -> KnotShares {
     const INTERVALS: f64 = 6.0;
     let scaled = place * INTERVALS;
-    let first = (1..KNOTS - 1).rev().find(|&knot| knot as f64 <= scaled).unwrap_or(0);
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a number from 0 to 6"
+    )]
+    let first = (scaled as usize).min(KNOTS - 2);
     let part = scaled - first as f64;
     let second = part * part * (3.0 - 2.0 * part);
     KnotShares { first, shares: [1.0 - second, second] }
@@ -92,9 +100,10 @@ mod tests {
         let correction = Correction { origin: 0.0, span: 1.8, trend: 0.0, knots, mass };
         for (knot_idx, knot) in knots.iter().enumerate() {
             let at = 0.3 * knot_idx as f64;
-            assert!((correction.log(at) - knot).abs() < 1e-12);
+            assert!((correction.factors(at).0.ln() - knot).abs() < 1e-12);
             assert!((correction.mass_factor(at).ln() + 0.5 * knot).abs() < 1e-12);
-            assert!((correction.moved(0.2).log(at - 0.2) - knot).abs() < 1e-12 || at < 0.2);
+            let moved = correction.moved(0.2).factors(at - 0.2).0.ln();
+            assert!((moved - knot).abs() < 1e-12 || at < 0.2);
         }
     }
 

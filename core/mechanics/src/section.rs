@@ -18,6 +18,13 @@ pub(crate) struct ByRing {
     pub(crate) wall: f64,
 }
 
+/// The derivatives of the logarithms of a section's area and of its second moment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct LogsBy {
+    pub(crate) area: ByRing,
+    pub(crate) second_moment: ByRing,
+}
+
 impl Ring {
     /// The section a part of the way, from 0 to 1, toward another, diameter and wall linear.
     pub(crate) fn toward(self, other: Self, part: f64) -> Self {
@@ -32,25 +39,24 @@ impl Ring {
         PI * self.wall * (self.od - self.wall)
     }
 
-    pub(crate) fn area_by(self) -> ByRing {
-        ByRing { od: PI * self.wall, wall: PI * (self.od - 2.0 * self.wall) }
-    }
-
     /// I = π/64 (D⁴ − d⁴), d = D − 2w, in m⁴, factored as A/16 (D² + d²) to keep digits of a thin wall.
     pub(crate) fn second_moment(self) -> f64 {
         let bore = self.od - 2.0 * self.wall;
         self.area() * (self.od * self.od + bore * bore) / 16.0
     }
 
-    pub(crate) fn second_moment_by(self) -> ByRing {
+    /// How ln A and ln I change with diameter and wall.
+    pub(crate) fn logs_by(self) -> LogsBy {
         let bore = self.od - 2.0 * self.wall;
-        let squares = (self.od * self.od + bore * bore) / 16.0;
-        let area = self.area();
-        let area_by = self.area_by();
-        ByRing {
-            od: area_by.od * squares + area * (self.od + bore) / 8.0,
-            wall: area_by.wall * squares - area * bore / 4.0,
-        }
+        let by_od = 1.0 / (self.od - self.wall);
+        let area = ByRing { od: by_od, wall: 1.0 / self.wall - by_od };
+        // Of D² + d².
+        let per_squares = 2.0 / (self.od * self.od + bore * bore);
+        let second_moment = ByRing {
+            od: area.od + per_squares * (self.od + bore),
+            wall: area.wall - per_squares * 2.0 * bore,
+        };
+        LogsBy { area, second_moment }
     }
 }
 
@@ -76,9 +82,10 @@ mod tests {
                 / (2.0 * step),
         };
         let ring = Ring { od, wall };
+        let LogsBy { area, second_moment } = ring.logs_by();
         for (exact, near) in [
-            (ring.area_by(), difference(&Ring::area)),
-            (ring.second_moment_by(), difference(&Ring::second_moment)),
+            (area, difference(&|ring: Ring| ring.area().ln())),
+            (second_moment, difference(&|ring: Ring| ring.second_moment().ln())),
         ] {
             assert!((exact.od / near.od - 1.0).abs() < 1e-7, "{exact:?} {near:?}");
             assert!((exact.wall / near.wall - 1.0).abs() < 1e-7, "{exact:?} {near:?}");

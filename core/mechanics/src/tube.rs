@@ -214,7 +214,7 @@ impl Tube {
     pub fn stiffness_at(&self, at: Length) -> f64 {
         let at = at.m().clamp(0.0, self.end());
         let relative = self.stations[self.place(at).0].relative.modulus;
-        relative * self.modulus * self.ring(at).second_moment() * self.correction.factor(at)
+        relative * self.modulus * self.ring(at).second_moment() * self.correction.factors(at).0
     }
 
     /// The mass of the whole tube, ρ ∫ π w (D − w) ds.

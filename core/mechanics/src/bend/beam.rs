@@ -173,9 +173,9 @@ impl Element {
         for g in 0..3 {
             let at = from + length * GAUSS[g];
             let ring = a.ring.toward(b.ring, (at - a.at) / (b.at - a.at));
-            let modulus = a.relative.modulus * tube.modulus * tube.correction.factor(at);
-            stiffness[g] = modulus * ring.second_moment();
-            area[g] = a.relative.density * tube.correction.mass_factor(at) * ring.area();
+            let (stiffer, heavier) = tube.correction.factors(at);
+            stiffness[g] = a.relative.modulus * tube.modulus * stiffer * ring.second_moment();
+            area[g] = a.relative.density * heavier * ring.area();
         }
         let flexibility = Flexibility::new(&stiffness, length);
         let bending = Bending::new(&flexibility);

@@ -129,11 +129,16 @@ impl Matrix {
         lower
     }
 
+    /// The lower triangle of the unit matrix plus a positive semidefinite one; the matrix is that sum.
+    pub(crate) fn lower_of_one_and_more(&self) -> Self {
+        self.lower(|square, _| square.max(1.0))
+    }
+
     /// The inverse of the unit matrix plus a positive semidefinite one; the matrix is that sum.
     ///
     /// None of its pivots is below one, whatever rounding says, so nothing is divided by zero however sharp a reading claims to be.
     pub(crate) fn inverse(&self) -> Self {
-        let lower = self.lower(|square, _| square.max(1.0));
+        let lower = self.lower_of_one_and_more();
         let mut out = Self::zero(self.n);
         let mut x = vec![0.0; self.n];
         for column in 0..self.n {

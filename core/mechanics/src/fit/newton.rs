@@ -39,10 +39,13 @@ pub fn fit(prior: &Prior, readings: &[Reading]) -> Result<Posterior, FitError> {
         Problem { prior: &prior, root: &root, readings, room: Room::default(), last: None };
     let start = vec![0.0; prior.mean.len()];
     let found = minimise(&mut problem, &start, Before::Unit, LIMITS).ok_or(FitError::NoFit)?;
-    // The last place asked for is where it settled, but for a step that was refused.
+    // Where it settled is the last place asked for, or a step from there that is too short to ask anew; but for one that was refused.
     let here = match problem.last {
-        Some((z, here)) if z == found.x => here,
-        _ => Step::at(&prior, &root, &found.x, readings, &mut Room::default()),
+        Some((z, here)) if z == found.from => here.moved(&root, &z, &found.x),
+        _ => {
+            let here = Step::at(&prior, &root, &found.from, readings, &mut Room::default());
+            here.moved(&root, &found.from, &found.x)
+        }
     };
     // What can't be predicted is no slip of a reading, nor does it keep others from being named.
     let mut found = found;
@@ -109,21 +112,58 @@ impl Step {
         Self { parameters, compared, slopes, rows }
     }
 
-    /// The covariance of z, with what the length adds.
-    fn covariance(&self, n: usize) -> Matrix {
-        let mut normal = Matrix::unit(n);
-        self.rows.iter().for_each(|row| normal.add_square(row, 1.0));
-        normal.inverse()
+    /// What the slopes foretell at another z that is near.
+    fn moved(mut self, root: &Matrix, from: &[f64], to: &[f64]) -> Self {
+        if from == to {
+            return self;
+        }
+        let step: Vec<f64> = to.iter().zip(from).map(|(to, from)| to - from).collect();
+        let step = root.apply(&step);
+        self.parameters.iter_mut().zip(&step).for_each(|(parameter, by)| *parameter += by);
+        for ((_, compared), slopes) in self.compared.iter_mut().zip(&self.slopes) {
+            if let Ok(compared) = compared {
+                let by = dot(slopes, &step);
+                compared.predicted += by * compared.sd;
+                compared.miss -= by;
+            }
+        }
+        self
+    }
+
+    /// What is believed of the parameters, and of each miss what the fit leaves of it: one less its leverage.
+    ///
+    /// With Σ₀ = L Lᵀ, rows Jz = J L and A = Jz Jzᵀ + 1 = R Rᵀ the covariance (Σ₀⁻¹ + Jᵀ J)⁻¹ is Σ₀ − W Wᵀ, W = L Jzᵀ R⁻ᵀ,
+    /// and what is left of the misses the diagonal of A⁻¹. What the length adds is in the rows.
+    fn believed(&self, prior: &Prior, root: &Matrix) -> (Matrix, Vec<f64>) {
+        let k = self.rows.len();
+        let mut among = Matrix::unit(k);
+        for i in 0..k {
+            for j in 0..k {
+                among[(i, j)] += dot(&self.rows[i], &self.rows[j]);
+            }
+        }
+        let (lower, inverse) = (among.lower_of_one_and_more(), among.inverse());
+        let mut covariance = prior.covariance.clone();
+        let mut taken: Vec<Vec<f64>> = Vec::with_capacity(k);
+        for (i, row) in self.rows.iter().enumerate() {
+            let mut along = root.apply(row);
+            for (j, before) in taken.iter().enumerate() {
+                let part = lower[(i, j)];
+                along.iter_mut().zip(before).for_each(|(along, before)| *along -= part * before);
+            }
+            along.iter_mut().for_each(|along| *along /= lower[(i, i)]);
+            covariance.add_square(&along, -1.0);
+            taken.push(along);
+        }
+        (covariance, (0..k).map(|i| inverse[(i, i)]).collect())
     }
 
     fn posterior(self, prior: Prior, root: &Matrix, wild: Vec<f64>) -> Posterior {
-        let n = prior.mean.len();
-        let spread = self.covariance(n);
-        let covariance = root.times(&spread).times(&root.transposed());
+        let (covariance, freedom) = self.believed(&prior, root);
         let mut told = Vec::with_capacity(self.rows.len());
         let mut residuals = Vec::with_capacity(self.rows.len());
-        for (((read, compared), row), slopes) in
-            self.compared.iter().zip(&self.rows).zip(&self.slopes)
+        for (((read, compared), free), slopes) in
+            self.compared.iter().zip(freedom).zip(&self.slopes)
         {
             let mut residual =
                 Residual { read: *read, predicted: Err(Missing::Senseless), miss: 0.0 };
@@ -131,9 +171,8 @@ impl Step {
                 Ok(compared) => {
                     told.push(compared.miss + dot(slopes, &self.parameters));
                     // The miss left after all readings, over its own standard deviation, is what a fit without this one would show.
-                    let leverage = spread.square(row);
                     residual.predicted = Ok(compared.predicted);
-                    residual.miss = compared.miss / (1.0 - leverage).max(1e-9).sqrt();
+                    residual.miss = compared.miss / free.max(1e-9).sqrt();
                 }
                 Err(missing) => {
                     told.push(0.0);

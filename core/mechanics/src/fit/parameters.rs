@@ -4,8 +4,8 @@
 
 use std::ops::Range;
 
-use crate::bend::{Beam, Gradient};
-use crate::correction::{Correction, KNOTS, knot_shares};
+use crate::bend::{Beam, Element, Gradient};
+use crate::correction::{Correction, KNOTS, KnotShares, knot_shares};
 use crate::section::Ring;
 use crate::tube::{SiStation, Tube};
 
@@ -222,42 +222,53 @@ impl Piece {
         is_unsure: bool,
     ) -> Slopes {
         let mut out = FLAT;
-        let points = beam.elements.iter().zip(&gradient.log_stiffness).zip(&gradient.area);
-        for ((element, by_stiffness), by_area) in points {
-            let segment = element.segment;
+        let elements = beam.elements.iter().zip(&gradient.log_stiffness).zip(&gradient.area);
+        let mut elements = elements.peekable();
+        while let Some(segment) = elements.peek().map(|((element, _), _)| element.segment) {
             let (a, b) = (self.tube.stations[segment], self.tube.stations[segment + 1]);
-            let (slopes_a, slopes_b) = (self.slopes[segment], self.slopes[segment + 1]);
-            let spliced = self.splice.is_some_and(|splice| splice <= a.at);
-            for g in 0..3 {
-                let at = element.place(g);
-                let part = (at - a.at) / (b.at - a.at);
-                let ring = a.ring.toward(b.ring, part);
-                let (moment_by, area_by) = (ring.second_moment_by(), ring.area_by());
-                let per_moment = by_stiffness[g] / ring.second_moment();
-                let per_area = by_area[g] * element.area[g] / ring.area();
-                let by_od = per_moment * moment_by.od + per_area * area_by.od;
-                let by_wall = per_moment * moment_by.wall + per_area * area_by.wall;
-                if spliced {
-                    out[TIP_MODULUS] += by_stiffness[g];
-                    out[TIP_DENSITY] += by_area[g] * element.area[g];
+            let per_length = 1.0 / (b.at - a.at);
+            // By the sections at both ends, and by ln of modulus and density, of all of this segment.
+            let (mut by_od, mut by_wall) = ([0.0; 2], [0.0; 2]);
+            let (mut by_modulus, mut by_density) = (0.0, 0.0);
+            let here = |next: &((&Element, _), _)| next.0.0.segment == segment;
+            while let Some(((element, by_stiffness), by_area)) = elements.next_if(here) {
+                for g in 0..3 {
+                    let at = element.place(g);
+                    let part = (at - a.at) * per_length;
+                    let logs = a.ring.toward(b.ring, part).logs_by();
+                    let (by_stiffness, by_mass) = (by_stiffness[g], by_area[g] * element.area[g]);
+                    let od = by_stiffness * logs.second_moment.od + by_mass * logs.area.od;
+                    let wall = by_stiffness * logs.second_moment.wall + by_mass * logs.area.wall;
+                    by_od[0] += od * (1.0 - part);
+                    by_od[1] += od * part;
+                    by_wall[0] += wall * (1.0 - part);
+                    by_wall[1] += wall * part;
+                    by_modulus += by_stiffness;
+                    by_density += by_mass;
+                    let place = self.tube.correction.place(at);
+                    out[TREND] += by_stiffness * (place - 0.5);
+                    let KnotShares { first, shares } = knot_shares(place);
+                    for (knot, share) in shares.into_iter().enumerate() {
+                        out[FIRST_KNOT + first + knot] += by_stiffness * share;
+                        out[FIRST_MASS_KNOT + first + knot] += by_mass * share;
+                    }
                 }
-                let between = |a: f64, b: f64| a + part * (b - a);
-                for (end, parameter) in [OD_BUTT, OD_TIP].into_iter().enumerate() {
-                    out[parameter] += by_od * between(slopes_a.od[end], slopes_b.od[end]);
+            }
+            out[MODULUS] += by_modulus;
+            if self.splice.is_some_and(|splice| splice <= a.at) {
+                out[TIP_MODULUS] += by_modulus;
+                out[TIP_DENSITY] += by_density;
+            }
+            for (end, station) in [segment, segment + 1].into_iter().enumerate() {
+                let StationSlopes { od, wall } = self.slopes[station];
+                for (parameter, slope) in [OD_BUTT, OD_TIP].into_iter().zip(od) {
+                    out[parameter] += by_od[end] * slope;
                 }
-                let walls = [WALL_BUTT, WALL_TIP, OD_BUTT, OD_TIP];
-                for (idx, parameter) in walls.into_iter().enumerate() {
-                    out[parameter] += by_wall * between(slopes_a.wall[idx], slopes_b.wall[idx]);
+                for (parameter, slope) in
+                    [WALL_BUTT, WALL_TIP, OD_BUTT, OD_TIP].into_iter().zip(wall)
+                {
+                    out[parameter] += by_wall[end] * slope;
                 }
-                let place = self.tube.correction.place(at);
-                out[MODULUS] += by_stiffness[g];
-                out[TREND] += by_stiffness[g] * (place - 0.5);
-                let knots = knot_shares(place);
-                out[FIRST_KNOT + knots.first] += by_stiffness[g] * knots.shares[0];
-                out[FIRST_KNOT + knots.first + 1] += by_stiffness[g] * knots.shares[1];
-                let by_mass = by_area[g] * element.area[g];
-                out[FIRST_MASS_KNOT + knots.first] += by_mass * knots.shares[0];
-                out[FIRST_MASS_KNOT + knots.first + 1] += by_mass * knots.shares[1];
             }
         }
         out[DENSITY] = gradient.log_density;

@@ -85,6 +85,8 @@ pub(crate) struct Compared {
     pub(crate) miss: f64,
     /// How what is predicted changes with the parameters, in the same measure.
     pub(crate) by: Slopes,
+    /// How much that is in SI units, where it is predicted.
+    pub(crate) sd: f64,
 }
 
 /// No reading is taken to be better than this part of itself, so that a stated error of nothing can't divide by zero.
@@ -164,6 +166,7 @@ impl Reading {
             predicted: predicted.value,
             miss: (read - predicted.value) / sd,
             by: predicted.by.map(|slope| slope / sd),
+            sd,
         }
     }
 
@@ -185,6 +188,7 @@ impl Reading {
             predicted: predicted.value,
             miss: log / sd,
             by: predicted.by.map(|by| by * slope / sd),
+            sd: sd / slope,
         }
     }
 

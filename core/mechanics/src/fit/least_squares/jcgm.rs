@@ -143,8 +143,9 @@ impl Misses for Line {
 #[test]
 fn thermometer() {
     let limits = Limits { to_go: 1e-8, n_predictions: 10 };
-    let Minimum { x, cost, covariance, settled, .. } =
-        minimise(&mut Line, &[0.0, 0.0], Before::Nothing, limits).unwrap();
+    let found = minimise(&mut Line, &[0.0, 0.0], Before::Nothing, limits).unwrap();
+    let covariance = found.covariance();
+    let Minimum { x, cost, settled, .. } = found;
     assert!(settled);
     let variance = 2.0 * cost / (THERMOMETER.len() - 2) as f64;
     let covariance = covariance.unwrap();

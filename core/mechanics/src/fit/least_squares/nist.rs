@@ -79,8 +79,9 @@ fn check(text: &str, model: Model) {
     for start in &certified.starts {
         let mut problem = Problem { model, data: &certified.data };
         let limits = Limits { to_go: 1e-8, n_predictions: 5000 };
-        let Minimum { x, cost, covariance, settled, n_predictions, .. } =
-            minimise(&mut problem, start, Before::Nothing, limits).unwrap();
+        let found = minimise(&mut problem, start, Before::Nothing, limits).unwrap();
+        let covariance = found.covariance();
+        let Minimum { x, cost, settled, n_predictions, .. } = found;
         assert!(settled, "not settled from {start:?} after {n_predictions} predictions, at {x:?}");
         // The fewest digits of a parameter, and of a standard deviation.
         let mut least = (f64::INFINITY, f64::INFINITY);

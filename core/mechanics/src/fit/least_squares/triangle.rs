@@ -155,24 +155,6 @@ impl Triangle {
         solved
     }
 
-    /// How fast ½ Σ (misses of the equations)² falls along x at 0, cᵀR x, and how fast that slope wanes, |R x|².
-    pub(super) fn along(&self, x: &[f64]) -> (f64, f64) {
-        let (mut slope, mut bend) = (0.0, 0.0);
-        for i in 0..self.n {
-            let row = self.row(i);
-            let along: f64 = (i..self.n).map(|k| row[k] * x[self.order[k]]).sum();
-            slope += along * row[self.n];
-            bend += along * along;
-        }
-        (slope, bend)
-    }
-
-    /// |c|²: twice what the solution lowers ½ Σ (misses of the equations)² by, and its distance from 0, squared, in the measure of its covariance.
-    pub(super) fn side_squared(&self) -> f64 {
-        let told = (0..self.n).map(|i| (i, self.row(i))).filter(|(i, row)| row[*i] != 0.0);
-        told.map(|(_, row)| row[self.n] * row[self.n]).sum()
-    }
-
     /// vᵀ (RᵀR)⁻¹ v, over the unknowns that the equations don't leave open.
     fn inverse_square(&self, vector: &[f64]) -> f64 {
         let mut solved = vec![0.0; self.n];

@@ -2,7 +2,6 @@
 //!
 //! It names them and changes no fit; whoever fits again without them decides.
 
-use super::super::matrix::{Matrix, dot};
 use super::Minimum;
 
 /// An observation this likely to be wild can be left out; below, nobody can say which one is wrong, and all count.
@@ -31,8 +30,7 @@ const FURTHEST: f64 = 1e6;
 /// None is likely to be wild where the fit left an unknown open.
 pub(crate) fn wild(minimum: &Minimum, widths: &[f64]) -> Vec<f64> {
     let n_observations = minimum.misses.len();
-    let Some(covariance) = &minimum.covariance else { return vec![0.0; n_observations] };
-    let freedom = freedom(minimum, covariance);
+    let Some(freedom) = minimum.freedom() else { return vec![0.0; n_observations] };
     // Misses in the measure of their widths.
     let miss: Vec<f64> = (minimum.misses.iter().zip(widths))
         .map(|(miss, width)| width * miss.clamp(-FURTHEST, FURTHEST))
@@ -67,22 +65,9 @@ pub(crate) fn wild(minimum: &Minimum, widths: &[f64]) -> Vec<f64> {
     wild
 }
 
-/// What the fit leaves of each miss, 1 − J C Jᵀ: its diagonal is one less the leverage.
-fn freedom(minimum: &Minimum, covariance: &Matrix) -> Matrix {
-    let rows: Vec<&[f64]> = minimum.rows.chunks_exact(minimum.x.len().max(1)).collect();
-    let mut freedom = Matrix::unit(minimum.misses.len());
-    for (i, row) in rows.iter().enumerate() {
-        let along = covariance.apply(row);
-        for (j, other) in rows.iter().enumerate() {
-            freedom[(i, j)] -= dot(&along, other);
-        }
-        freedom[(i, i)] = freedom[(i, i)].max(0.0);
-    }
-    freedom
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::super::matrix::{Matrix, dot};
     use super::super::{Before, Limits, Misses, minimise};
     use super::*;
 
