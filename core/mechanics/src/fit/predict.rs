@@ -103,13 +103,16 @@ impl Held {
     }
 }
 
+/// Weight and balance point.
+type Weighed = Result<(Predicted, Predicted), Missing>;
+
 /// A piece being asked; it keeps what it computed.
 #[derive(Debug)]
 pub(crate) struct Asked<'piece> {
     blank: &'piece Blank,
     piece: &'piece Piece,
     room: Room,
-    weighed: Option<(State, Result<(Predicted, Predicted), Missing>)>,
+    weighed: Option<(State, Weighed)>,
 }
 
 impl<'piece> Asked<'piece> {
@@ -257,10 +260,7 @@ impl<'piece> Asked<'piece> {
     }
 
     /// Weight in kg, and balance point in m from the present butt.
-    pub(crate) fn weight_and_balance(
-        &mut self,
-        state: State,
-    ) -> Result<(Predicted, Predicted), Missing> {
+    pub(crate) fn weight_and_balance(&mut self, state: State) -> Weighed {
         if let Some((of, weighed)) = self.weighed
             && of == state
         {
@@ -271,7 +271,7 @@ impl<'piece> Asked<'piece> {
         weighed
     }
 
-    fn weigh(&mut self, state: State) -> Result<(Predicted, Predicted), Missing> {
+    fn weigh(&mut self, state: State) -> Weighed {
         let (from, to) = (state.butt_cut, self.piece.tube.end() - state.tip_cut);
         let beam =
             Beam::new(&self.piece.tube, from, to, SWING_ELEMENTS).ok_or(Missing::NothingLeft)?;
