@@ -32,7 +32,7 @@ pub fn fit_card(
         let own: Vec<Caliper> = own_calipers(build, walk).collect();
         take_own(&mut calipers, own);
     }
-    calipers.retain(|caliper| caliper.at <= length * (1.0 + BEYOND));
+    end_at(&mut calipers, length);
     if calipers.len() < 2
         && let Some((build, _)) = build
     {
@@ -107,6 +107,29 @@ pub(crate) fn take_own(calipers: &mut Vec<Caliper>, own: Vec<Caliper>) {
 /// How far beyond the tip a caliper may lie, as a part of the length: a piece is often a little shorter than its card,
 /// and the mechanics takes the diameter at its tip from the straight line to the caliper beyond.
 const BEYOND: f64 = 0.03;
+
+/// Ends a card's calipers where a shorter piece ends.
+///
+/// Where a caliper further beyond stood is no longer on the piece, but the straight line to it from the one before is, up to its tip.
+fn end_at(calipers: &mut Vec<Caliper>, length: Length) {
+    calipers.sort_by(|a, b| a.at.m().total_cmp(&b.at.m()));
+    let n_on_it = calipers.partition_point(|caliper| caliper.at <= length);
+    let n_kept = calipers.partition_point(|caliper| caliper.at <= length * (1.0 + BEYOND));
+    let tip = (calipers[..n_on_it].last().zip(calipers.get(n_on_it)))
+        .filter(|_| n_kept == n_on_it)
+        .map(|(last, beyond)| {
+            let part = (length - last.at) / (beyond.at - last.at);
+            let walls = calipers[..n_on_it].iter().rev().find_map(|one| Some((one.at, one.wall?)));
+            let wall = walls.zip(beyond.wall).map(|((at, wall), there)| {
+                wall + (there - wall) * ((length - at) / (beyond.at - at))
+            });
+            Caliper { at: length, od: last.od + (beyond.od - last.od) * part, wall, own: false }
+        });
+    calipers.truncate(n_kept);
+    // A diameter at the very tip needs no other.
+    let is_told = calipers.last().is_some_and(|last| length - last.at < SAME_PLACE);
+    calipers.extend(tip.filter(|_| !is_told));
+}
 
 /// Nearer together than this, two diameters are of one place.
 const SAME_PLACE: Length = Length::from_mm(1.0);

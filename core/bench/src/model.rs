@@ -22,7 +22,8 @@ pub struct Model {
     pub pieces: Vec<(String, Lesson)>,
     /// How much its pieces differ, so many times what is usual; 1 as long as there are not two.
     pub spread: f64,
-    /// Whether the pieces all but prove wrong what the card states of modulus or density; it is then no more than a guess.
+    /// Whether the pieces make it as likely as not that what the card states of modulus or density is wrong; it is then no more than a
+    /// guess.
     pub card_is_doubted: bool,
     /// From which piece on the model is another than before, if it is.
     pub change: Option<Change>,
@@ -72,7 +73,7 @@ impl Model {
         if let Some(mut prior) = by_card {
             let lessons: Vec<&Lesson> = model.pieces.iter().map(|(_, lesson)| lesson).collect();
             if let Some(doubting) = doubting
-                && SURELY <= WRONG * usual.odds(doubting, prior, &lessons)
+                && is_doubted(prior, doubting, &lessons)
             {
                 (prior, model.card_is_doubted) = (doubting, true);
             }
@@ -201,8 +202,31 @@ pub fn before_it_came(view: &View, card: &str, record: &str) -> Option<(Prior, u
 
 /// How often what a card states of modulus or density is wrong (common practice, no source).
 const WRONG: f64 = 0.03;
-/// It is taken to be wrong when that is so much likelier.
-const SURELY: f64 = 20.0;
+/// A single piece must make it so much likelier than not: one reading of it may as well be a slip.
+const BY_ONE: f64 = 20.0;
+
+/// Whether pieces speak against what their card states, `doubting` being what it tells if that is no more than a guess.
+///
+/// Several do as soon as it is as likely wrong as right, for to doubt what is right makes ranges wider and to believe what is wrong makes
+/// them untrue; but not where it hangs on one of them.
+fn is_doubted(prior: &Prior, doubting: &Prior, lessons: &[&Lesson]) -> bool {
+    let odds = |lessons: &[&Lesson]| Spread::default().odds(doubting, prior, lessons);
+    match lessons {
+        [] => false,
+        [one] => BY_ONE <= WRONG * odds(&[*one]),
+        several => {
+            let without = |place: usize| {
+                let others: Vec<&Lesson> = (0..several.len())
+                    .filter(|idx| *idx != place)
+                    .map(|idx| several[idx])
+                    .collect();
+                odds(&others)
+            };
+            1.0 <= WRONG * odds(several)
+                && (0..several.len().min(FEW)).all(|idx| 1.0 <= without(idx))
+        }
+    }
+}
 
 fn doubting_prior(view: &View, card: &str) -> Option<Prior> {
     let record = view.record(card)?;

@@ -15,7 +15,7 @@ use taperbook_units::{Length, Mass};
 use crate::card::{doubting, errors_of, fit_card};
 use crate::model::{model, of_material};
 use crate::offcut::{self, Offcuts};
-use crate::readings::{Taken, fit_readings, stated_weight, told_once};
+use crate::readings::{Taken, fit_readings, is_borne_out, stated_weight, told_once};
 use crate::setup::setup_of;
 use crate::state::{missing_state, state_of};
 use crate::trusted::{Trusted, fit_trusted};
@@ -60,6 +60,8 @@ pub struct Fitted {
     pub card: Prior,
     /// How many past pieces of the model stand behind the prior.
     pub n_past: usize,
+    /// Whether what the card states of modulus or density counts as a guess, because the readings of its pieces speak against it.
+    pub card_is_doubted: bool,
     /// The most likely tube, uncut.
     tube: Tube,
     /// What the posterior rests on: the piece's own readings, then what its card states.
@@ -262,12 +264,12 @@ fn fitted(view: &View, id: &str, card_id: Option<&str>, known: Known) -> Result<
         _ => model.prior(by_card, id),
     };
     // What the card states comes last, so that the first residuals are those of the piece's own readings.
-    let readings: Vec<_> =
-        told_once(&card, taken).into_iter().chain(stated_weight(blank)).collect();
+    let stated = stated_weight(blank).filter(|stated| !is_borne_out(stated, taken, errors));
+    let readings: Vec<_> = told_once(&card, taken).into_iter().chain(stated).collect();
     let Trusted { posterior, all, strays } =
         fit_trusted(&prior, || doubting(&card, errors), &readings).map_err(words)?;
-    let (tube, card) = (posterior.tube(), card_prior);
-    Ok(Fitted { tube, posterior, all, strays, prior, card, n_past, readings })
+    let (tube, card, card_is_doubted) = (posterior.tube(), card_prior, doubted.is_some());
+    Ok(Fitted { tube, posterior, all, strays, prior, card, n_past, card_is_doubted, readings })
 }
 
 impl Piece {

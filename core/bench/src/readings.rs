@@ -1,6 +1,6 @@
 //! The readings of a bench as the fitter takes them.
 
-use taperbook_mechanics::fit::{Card, Measured, Reading, Setup};
+use taperbook_mechanics::fit::{Card, Errors, Measured, Reading, Setup};
 use taperbook_record::{Action, Blank, Build, Measure, Shop, Span};
 use taperbook_units::Length;
 
@@ -67,6 +67,26 @@ pub(crate) fn stated_weight(card: Option<&Blank>) -> Option<Reading> {
         sd: Some(STATED_WEIGHT * weight.kg()),
     })
 }
+
+/// Whether the uncut piece was weighed, and weighs about what its card states: the card, which has one weight for all pieces, then says
+/// nothing more of this one.
+///
+/// Where the two contradict each other both are kept, so that a slip of the scale or of the card shows.
+pub(crate) fn is_borne_out(stated: &Reading, taken: &[Taken], errors: &Errors) -> bool {
+    let Measured::Weight(weight) = stated.measured else { return false };
+    let apart = BORNE_OUT * (STATED_WEIGHT * weight.kg()).hypot(errors.scale.kg());
+    taken.iter().map(|taken| taken.reading).any(|own| match own.measured {
+        Measured::Weight(read) => {
+            own.tip_cut == Length::default()
+                && own.butt_cut == Length::default()
+                && (read - weight).kg().abs() < apart
+        }
+        _ => false,
+    })
+}
+
+/// In standard deviations.
+const BORNE_OUT: f64 = 3.0;
 
 /// Gives all readings of a bench that can teach the mechanics, before and after cuts: they are of the same piece.
 ///

@@ -28,6 +28,7 @@ impl Fitted {
             prior: self.prior.clone(),
             card: self.card.clone(),
             n_past: self.n_past,
+            card_is_doubted: self.card_is_doubted,
             readings,
         })
     }

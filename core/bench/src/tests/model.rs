@@ -128,6 +128,76 @@ fn boards_do_not_pay_for_a_card_that_its_pieces_prove_wrong() {
     assert!(apart < 0.4, "{:?} {:?}", found.value.to_degrees(), beside.value.to_degrees());
 }
 
+/// The powers of two pieces are enough against a modulus that is a third off, and against half or twice of it where few diameters were read.
+#[test]
+fn a_few_readings_are_enough_to_doubt_a_stated_modulus() {
+    let calipers: String = (1..8)
+        .map(|idx| format!("  - {{ at: {} mm, od: {} mm }}\n", 250 * idx, 10 - idx))
+        .collect();
+    let dense = STATED.replace("  - { at: 2000", &format!("{calipers}  - {{ at: 2000"));
+    // With its modulus right STATED is worked out to hold 179 g.
+    let (alone, sibling) =
+        ("read: { length: 2 m, power: 179 g }", "read: { length: 2 m, power: 174 g }");
+    let found = |card: &str, modulus: &str, siblings: &[&str]| {
+        let mut shop = Texts::default()
+            .with("blanks/stated.md", &card.replace("90 GPa", modulus))
+            .with("builds/z.md", &bench_text(HELD, alone));
+        for (idx, items) in siblings.iter().enumerate() {
+            shop = shop.with(&format!("builds/s{idx}.md"), &bench_text(HELD, items));
+        }
+        let piece = piece(&View::new(&shop.0), "builds/z").expect("it is a build");
+        let outcome = piece.outcome(Cuts::default(), Length::from_mm(200.0)).expect("it bends");
+        let power = outcome.estimate(taperbook_mechanics::fit::Measure::Power).expect("it bends");
+        let fitted = piece.fitted.as_ref().expect("it can be computed");
+        (fitted.card_is_doubted, power)
+    };
+    for (card, siblings) in
+        [(STATED, &[][..]), (STATED, &[sibling]), (&dense, &[]), (&dense, &[sibling])]
+    {
+        assert!(!found(card, "90 GPa", siblings).0, "{card} {siblings:?}");
+    }
+    let doubted = |card: &str, modulus: &str, siblings: &[&str]| {
+        let (doubted, power) = found(card, modulus, siblings);
+        assert!(doubted, "{modulus} {siblings:?}");
+        assert!(power.low < 0.179 && 0.179 < power.high, "{modulus} {siblings:?}: {power:?}");
+    };
+    for wrong in ["180 GPa", "45 GPa"] {
+        doubted(&dense, wrong, &[]);
+        doubted(STATED, wrong, &[sibling]);
+    }
+    for wrong in ["120 GPa", "67 GPa"] {
+        doubted(&dense, wrong, &[sibling]);
+    }
+    // One piece that is off by itself, or its one reading, is no proof.
+    let slip = "read: { length: 2 m, power: 360 g }";
+    assert!(!found(&dense, "90 GPa", &[slip]).0);
+}
+
+/// A fit knows of two slips at once; a third behind them must not drag the rest along.
+#[test]
+fn slips_beyond_the_second_are_left_out_where_what_stays_goes_together() {
+    let strays = |powers: &[f64]| {
+        let readings: String =
+            powers.iter().map(|power| format!("\nread: {{ power: {power} g }}")).collect();
+        let shop = Texts::default()
+            .with("blanks/stated.md", &open())
+            .with("builds/z.md", &bench_text(HELD, &format!("read: {{ length: 2 m }}{readings}")));
+        let piece = piece(&View::new(&shop.0), "builds/z").expect("it is a build");
+        let fitted: &Fitted = piece.fitted.as_ref().expect("it can be computed");
+        (fitted.strays.clone(), value(&shop, Measure::Power))
+    };
+    let (none, right) = strays(&[250.0, 252.0, 249.0]);
+    assert_eq!(none, []);
+    let (found, power) = strays(&[250.0, 252.0, 249.0, 120.0, 25.0, 400.0]);
+    assert_eq!(found, [3, 4, 5]);
+    assert!((power / right - 1.0).abs() < 1e-3, "{power} {right}");
+    let (found, _) = strays(&[250.0, 252.0, 249.0, 251.0, 248.0, 300.0, 320.0, 210.0, 215.0]);
+    assert_eq!(found, [5, 6, 7, 8]);
+    // Where no half of them agrees, no more are left out than are all but proven by themselves.
+    let (found, _) = strays(&[250.0, 300.0, 200.0, 350.0, 280.0, 220.0]);
+    assert!(found.len() <= 2, "{found:?}");
+}
+
 fn with_build(shop: Texts, blank: &str, idx: usize) -> Texts {
     let items = format!("read: {{ length: 2 m, power: 25{idx} g, tip_angle: 60 deg }}");
     let text = bench_text(HELD, &items).replace("blank: stated", &format!("blank: {blank}"));

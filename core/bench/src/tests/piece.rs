@@ -75,20 +75,51 @@ fn with_too_few_calipers_the_ends_of_the_uncut_piece_stand_in() {
     assert_eq!(merged(Some(&stated()), items)[1], (2000.0, 2.0, Some(0.4)));
 }
 
-/// The mechanics takes the diameter at the tip from the line to the caliper beyond it; one far beyond is of another blank.
+/// The diameter at the tip of a shorter piece lies on the line to the caliper beyond it, however far beyond that is.
 #[test]
-fn a_caliper_beyond_the_tip_of_a_shorter_piece_is_kept() {
-    let shop = Texts::default()
-        .with("blanks/stated.md", STATED)
-        .with("builds/short.md", &bench_text("", "read: { length: 1990 mm }"))
-        .with("builds/other.md", &bench_text("", "read: { length: 1900 mm }"));
-    let short = piece(&View::new(&shop.0), "builds/short").expect("it is a build");
-    let tip_od =
-        short.value(Measure::TipOd, Cuts::default(), Length::default()).expect("it is known");
-    assert!((tip_od * 1e3 - 2.04).abs() < 1e-6, "{tip_od}");
-    assert_eq!(merged(Some(&stated()), "read: { length: 1900 mm }").len(), 1);
-    let other = piece(&View::new(&shop.0), "builds/other").expect("it is a build");
-    assert!(other.fitted.is_err());
+fn a_caliper_beyond_the_tip_of_a_shorter_piece_counts() {
+    let tip = |length: f64| {
+        let items = format!("read: {{ length: {length} mm }}");
+        let shop = Texts::default()
+            .with("blanks/stated.md", STATED)
+            .with("builds/short.md", &bench_text("", &items));
+        let short = piece(&View::new(&shop.0), "builds/short").expect("it is a build");
+        let value = |measure| short.value(measure, Cuts::default(), Length::from_mm(200.0));
+        (value(Measure::TipOd).expect("it is known"), value(Measure::Weight).expect("likewise"))
+    };
+    // STATED goes from 10 mm to 2 mm over 2 m.
+    for length in [1990.0, 1945.0, 1940.0, 1900.0, 1600.0] {
+        let (tip_od, _) = tip(length);
+        assert!((tip_od * 1e3 - (10.0 - 0.004 * length)).abs() < 1e-6, "{length}: {tip_od}");
+    }
+    // The wall comes along: nothing jumps where the caliper is further beyond than a piece mostly is shorter.
+    let (near, far) = (tip(1942.0).1, tip(1941.0).1);
+    assert!((near / far - 1.0).abs() < 1e-3, "{near} {far}");
+    let card =
+        card(&STATED.replace("  - { at: 2000", "  - { at: 1900 mm, od: 2.4 mm }\n  - { at: 2000"));
+    let shorter = merged(Some(&card), "read: { length: 1900 mm }");
+    assert_eq!(shorter, [(0.0, 10.0, Some(0.8)), (1900.0, 2.4, None)]);
+}
+
+/// A card has one weight for all its pieces, and the scale knows this one.
+#[test]
+fn the_weight_that_a_card_states_does_not_pull_a_piece_that_was_weighed() {
+    let weight = |card: &str, items: &str| {
+        let card = STATED.replace("density: 1550 kg/m3\n", card);
+        let shop = Texts::default()
+            .with("blanks/stated.md", &card)
+            .with("builds/z.md", &bench_text("", items));
+        let piece = piece(&View::new(&shop.0), "builds/z").expect("it is a build");
+        piece.value(Measure::Weight, Cuts::default(), Length::default()).expect("it is known")
+    };
+    let weighed = "read: { length: 2 m, weight: 35 g }";
+    assert_eq!(weight("weight: 38 g\n", weighed), weight("", weighed));
+    // A slip of ten grams is held against it all the same.
+    let slip = "read: { length: 2 m, weight: 45 g }";
+    assert_ne!(weight("weight: 36 g\n", slip), weight("", slip));
+    // Where nobody weighed it, the card is all that tells.
+    let not = "read: { length: 2 m }";
+    assert!(weight("", not) + 5e-4 < weight("weight: 38 g\n", not));
 }
 
 #[test]
