@@ -96,7 +96,8 @@ struct Group<'a> {
     taken: Vec<&'a Taken>,
     /// Their places among the readings of the fit.
     readings: Vec<usize>,
-    is_stray: bool,
+    /// How many of them are left out of account.
+    n_strays: usize,
 }
 
 impl<'a> Group<'a> {
@@ -104,6 +105,7 @@ impl<'a> Group<'a> {
     fn all(taken: &'a [Taken], fitted: &Fitted) -> Vec<Self> {
         let mut groups: Vec<Self> = Vec::new();
         for (reading_idx, one) in taken.iter().enumerate() {
+            let n_strays = usize::from(fitted.strays.contains(&reading_idx));
             let together = groups.last_mut().filter(|group| {
                 group.taken.last().is_some_and(|before| {
                     before.item == one.item && is_point(before) && is_point(one)
@@ -113,18 +115,19 @@ impl<'a> Group<'a> {
                 Some(group) => {
                     group.taken.push(one);
                     group.readings.push(reading_idx);
+                    group.n_strays += n_strays;
                 }
                 None => groups.push(Self {
                     item: i64::try_from(one.item).unwrap_or(i64::MAX),
                     taken: vec![one],
                     readings: vec![reading_idx],
-                    is_stray: fitted.strays.contains(&reading_idx),
+                    n_strays,
                 }),
             }
         }
         if taken.len() < fitted.posterior.residuals().len() {
             let readings = vec![taken.len()];
-            groups.push(Self { item: -1, taken: Vec::new(), readings, is_stray: false });
+            groups.push(Self { item: -1, taken: Vec::new(), readings, n_strays: 0 });
         }
         groups
     }
@@ -146,7 +149,11 @@ impl<'a> Group<'a> {
             }
             (_, None) => "a reading".to_owned(),
         };
-        let stray = if self.is_stray { ", left out of account" } else { "" };
+        let stray = match self.n_strays {
+            0 => String::new(),
+            n if n == self.taken.len() => ", left out of account".to_owned(),
+            n => format!(", {n} of them left out of account"),
+        };
         format!("item {}: {read}{stray}", self.item + 1)
     }
 }

@@ -9,6 +9,7 @@ use taperbook_units::{Length, Units};
 
 use crate::step::Saw;
 use crate::taste::{Liked, liked};
+use crate::words;
 
 /// How far a cut lands from its mark where the shop doesn't say (common practice, no source).
 const SAW_ERROR: Length = Length::from_mm(0.5);
@@ -57,6 +58,26 @@ impl Case {
     /// The name of the blank card, as a record names it.
     pub(crate) fn blank_name(&self) -> &str {
         self.card.as_deref().map_or("…", Record::stem)
+    }
+
+    /// That the modulus or density on the card counts as a guess, and what to do about it; `None` where it is believed.
+    pub(crate) fn doubted_card(&self) -> Option<String> {
+        let fitted = self.piece.fitted.as_ref().ok().filter(|fitted| fitted.card_is_doubted)?;
+        let blank = self.blank()?;
+        let modulus = blank.modulus.as_ref().map(|stated| format!("{:.0} GPa", stated.value.gpa()));
+        let density =
+            blank.density.as_ref().map(|stated| format!("{:.0} kg/m3", stated.value.kg_per_m3()));
+        let stated: Vec<String> = [("modulus", modulus), ("density", density)]
+            .into_iter()
+            .filter_map(|(name, stated)| Some(format!("`{name}: {}`", stated?)))
+            .collect();
+        let whose = if fitted.n_past == 0 { "of this piece" } else { "of its pieces" };
+        Some(format!(
+            "{} on the card of {} does not go with the readings {whose} and counts as a guess: measure the card's diameters and walls \
+             once more, and if they are right take it out of the card",
+            words::list(&stated),
+            self.blank_name()
+        ))
     }
 
     /// The same case with other mechanics of the piece.

@@ -100,6 +100,16 @@ pub(crate) fn decide(case: &Case) -> Decided {
             );
             Decided::only(Decision::Measure(read_again))
         }
+        Checked::Apart { readings } => {
+            let named: Vec<String> =
+                readings.iter().map(|reading_idx| reading_words(case, *reading_idx)).collect();
+            Decided::only(Decision::Measure(format!(
+                "{}, three times, clamped anew each time: {} don't go together; check the weights, the scale and where it was held, \
+                 and take out of the bench what was a slip",
+                worth::power(held_at, case.units),
+                words::list(&named)
+            )))
+        }
         Checked::LeftOut { reading_idx, fitted } => {
             let left_out = format!(
                 "{} does not fit the others and is left out of account: take it out of the bench if it was a slip",

@@ -35,6 +35,7 @@ fn of_build(case: &Case, fitted: &Fitted) -> Vec<String> {
     let piece = &case.piece;
     let units = case.units;
     let mut lines = vec![behind(case, fitted)];
+    lines.extend(case.doubted_card());
     for (taken, residual) in piece.taken.iter().zip(fitted.all.residuals()) {
         let Some(measure) = taken.measure else { continue };
         let print = |si| words::value(units, measure, si);
@@ -113,6 +114,7 @@ fn narrowest(piece: &Piece, held_at: Length, units: Units) -> Option<String> {
 
 fn of_card(case: &Case, fitted: &Fitted) -> Vec<String> {
     let mut lines = vec![behind(case, fitted)];
+    lines.extend(case.doubted_card());
     if let Some(held_at) = case.held_at {
         let power = case.piece.outcome(case.piece.walk.present().off, held_at).ok();
         let power = power.and_then(|power| words::ranged(case.units, Measure::Power, &power));

@@ -10,6 +10,9 @@ use taperbook_record::Measure;
 
 /// A reading that is so many standard deviations from what all else leads to expect is asked for again.
 const CONTRADICTS: f64 = 2.5;
+/// Where readings are further apart than this once the worst is left out, more than one of them is wrong (one right reading in 16 thousand
+/// misses by more).
+const BEYOND_CHANCE: f64 = 4.0;
 /// With so many readings in one state nobody is asked for another.
 pub(crate) const ENOUGH: usize = 3;
 
@@ -28,6 +31,11 @@ pub(crate) enum Checked {
     Contradict {
         /// The place in [`Piece::taken`] of the one that is furthest off.
         reading_idx: usize,
+    },
+    /// So many of them contradict each other that nothing comes of leaving one out.
+    Apart {
+        /// Those that contradict the rest, by their place in [`Piece::taken`].
+        readings: Vec<usize>,
     },
 }
 
@@ -63,7 +71,16 @@ pub(crate) fn checked(piece: &Piece, fitted: &Fitted) -> Checked {
         return Checked::Contradict { reading_idx: worst };
     }
     match fitted.again(|idx, reading| ignore(reading, idx == worst || is_stray(idx))) {
-        Ok(fitted) => Checked::LeftOut { reading_idx: worst, fitted: Box::new(fitted) },
+        Ok(rest) => {
+            let still = |idx: &usize| CONTRADICTS < miss(&rest, *idx);
+            let mut apart: Vec<usize> = watched.iter().copied().filter(still).collect();
+            if apart.iter().all(|idx| miss(&rest, *idx) < BEYOND_CHANCE) {
+                return Checked::LeftOut { reading_idx: worst, fitted: Box::new(rest) };
+            }
+            apart.extend(watched.iter().filter(|idx| **idx == worst || is_stray(**idx)));
+            apart.sort_unstable();
+            Checked::Apart { readings: apart }
+        }
         Err(_) => Checked::Contradict { reading_idx: worst },
     }
 }
@@ -93,10 +110,13 @@ fn watched(piece: &Piece) -> Vec<usize> {
 
 /// The reading that is furthest off, when it is too far off.
 fn worst(fitted: &Fitted, watched: &[usize], left_out: Option<usize>) -> Option<usize> {
-    let miss =
-        |idx: usize| fitted.all.residuals().get(idx).map_or(0.0, |residual| residual.miss.abs());
+    let miss = |idx: usize| miss(fitted, idx);
     let others = watched.iter().copied().filter(|idx| Some(*idx) != left_out);
     others.max_by(|a, b| miss(*a).total_cmp(&miss(*b))).filter(|idx| CONTRADICTS < miss(*idx))
+}
+
+fn miss(fitted: &Fitted, idx: usize) -> f64 {
+    fitted.all.residuals().get(idx).map_or(0.0, |residual| residual.miss.abs())
 }
 
 /// Makes a reading count for nothing.

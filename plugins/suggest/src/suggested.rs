@@ -42,6 +42,9 @@ pub(crate) fn suggest(
             false => Vec::new(),
         };
     let mut words = decided.words;
+    if !matches!(decided.decision, Decision::Stop(_)) {
+        words.extend(case.doubted_card());
+    }
     if let Ok(fitted) = &piece.fitted
         && matches!(decided.decision, Decision::Cut(_))
         && 0 < fitted.n_past
