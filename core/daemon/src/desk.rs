@@ -6,8 +6,9 @@ use std::sync::Arc;
 use std::sync::mpsc::Sender;
 use std::time::{Duration, Instant};
 
-use taperbook_engine::{Answer, Request, StatusAnswer};
+use taperbook_engine::{Answer, Request, Snapshot, StatusAnswer};
 use tokio::sync::oneshot;
+use tokio::task::{JoinError, JoinHandle};
 use tracing::debug;
 
 use crate::board::Board;
@@ -45,25 +46,26 @@ impl Desk {
         self.answer_from(given, request).await
     }
 
-    /// Answers several questions, all from the same state of the folder, as the first of them waits for it.
+    /// Answers several questions from one state of the folder, at the same time.
     ///
     /// # Errors
-    /// As [`Desk::answer_fenced`].
-    pub(crate) async fn answer_all(
+    /// Why there is no answer to one of them.
+    pub(crate) async fn answer_all_from(
         &self,
+        given: &Given,
         requests: Vec<Request>,
     ) -> Result<Vec<Answer>, Unanswered> {
-        let Some(first) = requests.first() else { return Ok(Vec::new()) };
-        let given = self.fence(wants(first)).await?;
-        let mut answers = Vec::with_capacity(requests.len());
-        for request in requests {
-            answers.push(self.answer_from(given.clone(), request).await?);
+        let begun: Vec<_> =
+            requests.into_iter().map(|request| begin(given.snapshot.clone(), request)).collect();
+        let mut answers = Vec::with_capacity(begun.len());
+        for answer in begun {
+            answers.push(self.finish(answer.await, given.n_unread)?);
         }
         Ok(answers)
     }
 
     /// Waits for everything that was written before now.
-    async fn fence(&self, wants: Wants) -> Result<Given, Unanswered> {
+    pub(crate) async fn fence(&self, wants: Wants) -> Result<Given, Unanswered> {
         let (reply, given) = oneshot::channel();
         let waiter = Waiter { wants, reply };
         self.events.send(Event::Fence(waiter)).map_err(|_| Unanswered::Stopping)?;
@@ -92,13 +94,14 @@ impl Desk {
 
     async fn answer_from(&self, given: Given, request: Request) -> Result<Answer, Unanswered> {
         let Given { snapshot, n_unread } = given;
-        let answer = tokio::task::spawn_blocking(move || {
-            let begun = Instant::now();
-            let answer = snapshot.answer(&request);
-            debug!(?request, took = ?begun.elapsed(), "answered");
-            answer
-        });
-        let answer = answer.await;
+        self.finish(begin(snapshot, request).await, n_unread)
+    }
+
+    fn finish(
+        &self,
+        answer: Result<Answer, JoinError>,
+        n_unread: usize,
+    ) -> Result<Answer, Unanswered> {
         match answer {
             Ok(answer) => Ok(self.complete(answer, n_unread)),
             Err(error) if error.is_panic() => {
@@ -147,6 +150,16 @@ impl Desk {
             ),
         }
     }
+}
+
+/// Has a question answered on a thread of its own.
+fn begin(snapshot: Arc<Snapshot>, request: Request) -> JoinHandle<Answer> {
+    tokio::task::spawn_blocking(move || {
+        let begun = Instant::now();
+        let answer = snapshot.answer(&request);
+        debug!(?request, took = ?begun.elapsed(), "answered");
+        answer
+    })
 }
 
 /// Says whether the answer can tell that records are missing in it, or needs nothing but the records.

@@ -3,18 +3,23 @@
 use std::collections::VecDeque;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
 
 use taperbook_edit::{Appended, EditFailure, append, take_back};
 use taperbook_engine::{Answer, Request};
-use taperbook_web::{Coming, Page, Shop, Wrote};
+use taperbook_web::{Behind, Coming, Moment, Page, Shop, Want, Wrote};
 use tokio::sync::watch;
 use tokio::task::spawn_blocking;
+use tokio::time::timeout;
 
 use crate::desk::{Desk, Unanswered};
+use crate::event::{Given, Wants};
 use crate::{DaemonError, Progress};
 
 /// So many of the last items that were written can be taken back.
 const MOST_KEPT: usize = 32;
+/// So long a page that can say what is missing waits for it.
+const SOON: Duration = Duration::from_secs(1);
 
 /// Serves the page for as long as it is polled; without a port it waits for ever.
 pub(crate) async fn serve(
@@ -26,24 +31,33 @@ pub(crate) async fn serve(
     let page = Page::open(port).await.map_err(|source| DaemonError::Page { port, source })?;
     report(Progress::Page { address: page.address(), pen_path: page.pen_path() });
     let folder = desk.folder.clone();
-    page.serve(Arc::new(Behind { desk, pen: Pen { folder, kept: Arc::default() } })).await;
+    page.serve(Arc::new(Served { desk, pen: Pen { folder, kept: Arc::default() } })).await;
     Ok(())
 }
 
 /// What stands behind the page.
-struct Behind {
+struct Served {
     desk: Desk,
     pen: Pen,
 }
 
-impl Shop for Behind {
-    fn ask(&self, questions: Vec<Request>) -> Coming<Result<Vec<Answer>, String>> {
+/// A state of the folder in hand.
+struct Held {
+    desk: Desk,
+    given: Given,
+}
+
+impl Shop for Served {
+    fn now(&self, want: Want) -> Coming<Result<Arc<dyn Moment>, String>> {
         let desk = self.desk.clone();
         Box::pin(async move {
-            desk.answer_all(questions).await.map_err(|unanswered| match unanswered {
-                Unanswered::Stopping => "the daemon is stopping; ask again".to_owned(),
-                Unanswered::Failed(message) => message,
-            })
+            let given = match want {
+                Want::AtOnce => desk.fence(Wants::Some).await,
+                Want::Records => desk.fence(Wants::Records).await,
+                Want::Soon => soon(&desk).await,
+            };
+            let held = Held { given: given.map_err(in_words)?, desk };
+            Ok(Arc::new(held) as Arc<dyn Moment>)
         })
     }
 
@@ -63,6 +77,35 @@ impl Shop for Behind {
 
     fn changes(&self) -> watch::Receiver<u64> {
         self.desk.board.changes()
+    }
+}
+
+impl Moment for Held {
+    fn ask(&self, questions: Vec<Request>) -> Coming<Result<Vec<Answer>, String>> {
+        let (desk, given) = (self.desk.clone(), self.given.clone());
+        Box::pin(async move { desk.answer_all_from(&given, questions).await.map_err(in_words) })
+    }
+
+    fn behind(&self) -> Behind {
+        let Given { snapshot, n_unread } = &self.given;
+        Behind { n_unread: *n_unread, n_pending: snapshot.pending() }
+    }
+}
+
+/// Waits a little for everything, then a little for all records, and then takes what there is.
+async fn soon(desk: &Desk) -> Result<Given, Unanswered> {
+    for wants in [Wants::All, Wants::Records] {
+        if let Ok(given) = timeout(SOON, desk.fence(wants)).await {
+            return given;
+        }
+    }
+    desk.fence(Wants::Some).await
+}
+
+fn in_words(unanswered: Unanswered) -> String {
+    match unanswered {
+        Unanswered::Stopping => "the daemon is stopping; ask again".to_owned(),
+        Unanswered::Failed(message) => message,
     }
 }
 

@@ -16,6 +16,7 @@ use taperbook_units::Length;
 
 use self::brief::Typed;
 use self::choosing::Which;
+use crate::advices::Given;
 use crate::ask::{
     Answer, CheckAnswer, FindAnswer, FlagAnswer, FlagExplanation, FlagsAnswer, HitAnswer,
     NameAnswer, NamesAnswer, ProblemAnswer, Refusal, Request, ShowAnswer, StatusAnswer, Unreadable,
@@ -24,6 +25,7 @@ use crate::book::Named;
 use crate::engine::position;
 use crate::entry::{self, Details, Entry, path_of};
 use crate::examine;
+use crate::graph;
 use crate::snapshot::Snapshot;
 
 type Answered<T> = Result<T, Refusal>;
@@ -354,9 +356,17 @@ impl Snapshot {
 
     /// Asks the plugins in turn; the first that knows the question answers it.
     fn advise(&self, question: &Question) -> Answered<Advice> {
-        let view = View::new(self);
+        self.advices.get(question, || {
+            let view = View::new(self);
+            let advice = self.first_advice(question, &view);
+            let reads = view.into_reads().iter().map(graph::read_node).collect();
+            Given { advice, reads }
+        })
+    }
+
+    fn first_advice(&self, question: &Question, view: &View) -> Answered<Advice> {
         for plugin in self.plugins.iter() {
-            match examine::guarded(&**plugin, |plugin| plugin.advise(question, &view)) {
+            match examine::guarded(&**plugin, |plugin| plugin.advise(question, view)) {
                 Ok(None) => {}
                 Ok(Some(advice)) => return advice.map_err(|message| refusal(&message)),
                 Err(finding) => return Err(refusal(&finding.message)),

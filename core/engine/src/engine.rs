@@ -344,6 +344,13 @@ impl Engine {
 
     /// Queues what was edited, then all that depends on what changed, and forgets the memos that do.
     fn invalidate(&mut self, changed: &[Read], edited: Vec<Arc<str>>) {
+        if !changed.is_empty() {
+            // Who answers from the last snapshot adds nothing more to these from here on: what is made of the state before
+            // and not in the graph yet would be taken for right. Advice first, so that the memos in it are all there.
+            self.working.advices = Arc::new(self.working.advices.without(&BTreeSet::new()));
+            self.working.memos = Arc::new(self.working.memos.without(std::iter::empty()));
+            self.learn_memos();
+        }
         let nodes: Vec<String> = changed.iter().map(graph::read_node).collect();
         let dependents = match nodes.as_slice() {
             [] => Vec::new(),
@@ -359,9 +366,11 @@ impl Engine {
             }
         }
         if !changed.is_empty() {
-            // Also where nobody depends on what changed: somebody may be working out one that will.
             let memos: Vec<_> = memos.iter().filter_map(|node| graph::memo_of(node)).collect();
             self.working.memos = Arc::new(self.working.memos.without(memos.iter()));
+            let different =
+                nodes.iter().map(String::as_str).chain(dependents.iter().map(|node| &**node));
+            self.working.advices = Arc::new(self.working.advices.without(&different.collect()));
         }
         let depending =
             dependents.iter().filter_map(|node| graph::examined_of(node)).map(Arc::from);

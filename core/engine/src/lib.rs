@@ -24,6 +24,7 @@
 //! assert_eq!(found.hits[0].record, "notes/tape");
 //! ```
 
+mod advices;
 mod answer;
 mod ask;
 mod book;

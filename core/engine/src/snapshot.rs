@@ -11,6 +11,7 @@ use taperbook_index::Searcher;
 use taperbook_plugin::{MemoKey, NumberSet, Plugin, Read, Resolution, Source, View, Written};
 use taperbook_record::{Content, Kind, Record, Shop};
 
+use crate::advices::Advices;
 use crate::book::{Book, Named};
 use crate::closed;
 use crate::engine::{Catalogue, Files};
@@ -25,6 +26,7 @@ pub struct Snapshot {
     pub(crate) book: Book,
     pub(crate) searcher: Searcher,
     pub(crate) memos: Arc<Memos>,
+    pub(crate) advices: Arc<Advices>,
     pub(crate) files: Arc<dyn Files>,
     pub(crate) plugins: Arc<[Box<dyn Plugin>]>,
     pub(crate) catalogue: Arc<Catalogue>,
@@ -90,6 +92,11 @@ impl Snapshot {
     /// Counts the commits.
     pub fn generation(&self) -> u64 {
         self.generation
+    }
+
+    /// How many records the plugins have not looked at since something changed.
+    pub fn pending(&self) -> usize {
+        self.book.n_unexamined
     }
 
     /// Reads a record again, or takes it from those kept.

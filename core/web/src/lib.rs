@@ -35,10 +35,8 @@ pub type Coming<T> = Pin<Box<dyn Future<Output = T> + Send>>;
 
 /// The shop that a page is about: what answers, and what writes.
 pub trait Shop: Send + Sync + 'static {
-    /// Answers questions, all from the same state of the folder, with everything in it that was written before now.
-    ///
-    /// How much of a large folder must have been read for that, the first question says.
-    fn ask(&self, questions: Vec<Request>) -> Coming<Result<Vec<Answer>, String>>;
+    /// Takes hold of the folder as it is, with everything in it that was written before now.
+    fn now(&self, want: Want) -> Coming<Result<Arc<dyn Moment>, String>>;
 
     /// Adds an item at the end of a bench, given the file's path in the shop folder.
     fn append(&self, path: String, item: String) -> Coming<Result<Wrote, String>>;
@@ -51,6 +49,35 @@ pub trait Shop: Send + Sync + 'static {
 
     /// Counts the states of the folder that were published.
     fn changes(&self) -> watch::Receiver<u64>;
+}
+
+/// How much a page must know, beside what was written before it was asked for: a large folder that is new takes minutes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Want {
+    /// What there is.
+    AtOnce,
+    /// All records, while what follows from them is worked out by the questions themselves.
+    Records,
+    /// Everything, or what there is when that does not come soon.
+    Soon,
+}
+
+/// The folder as it was at one moment.
+pub trait Moment: Send + Sync + 'static {
+    /// Answers questions, in their order; several are worked on at a time.
+    fn ask(&self, questions: Vec<Request>) -> Coming<Result<Vec<Answer>, String>>;
+
+    /// What is not in it yet.
+    fn behind(&self) -> Behind;
+}
+
+/// What a state of the folder lacks.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Behind {
+    /// Files that are still to be read.
+    pub n_unread: usize,
+    /// Records whose numbers and flags are still to be worked out.
+    pub n_pending: usize,
 }
 
 /// What was written.

@@ -7,6 +7,7 @@ use taperbook_plugin::print::{CAUTIONS, keyed, keyed_value, words_of_key};
 use taperbook_plugin::{Number, Stated};
 use taperbook_units::Units;
 
+use crate::Behind;
 use crate::site::{address, in_query};
 
 /// A number with its range, or what is missing to know it.
@@ -84,6 +85,21 @@ pub(crate) fn not_yet(what: &str, answer: Option<&Answer>) -> Markup {
             html! { p.missing { (what) " can't be shown: " (words(&refusal.message)) } }
         }
         _ => html! {},
+    }
+}
+
+/// What is not in a page yet; it is fetched anew when there is more.
+pub(crate) fn behind(behind: Behind) -> Markup {
+    let Behind { n_unread, n_pending } = behind;
+    html! {
+        div data-live="behind" {
+            @if n_unread != 0 {
+                p.missing { (n_unread) (if n_unread == 1 { " file is" } else { " files are" }) " still to be read: what is written there is not in here yet." }
+            }
+            @if n_pending != 0 {
+                p.missing { (n_pending) (if n_pending == 1 { " record is" } else { " records are" }) " still to be worked out: numbers and flags may be missing, or be those from before." }
+            }
+        }
     }
 }
 

@@ -20,7 +20,7 @@ use taperbook_units::Units;
 
 use crate::pages::{bench, faults, find, record, trial};
 use crate::pen::{self, Pen, cookie};
-use crate::{Shop, Wrote, changes, guard, print, statics};
+use crate::{Behind, Moment, Shop, Want, Wrote, changes, guard, print, statics};
 
 /// A form holds no more than this.
 const MOST_FORM_BYTES: usize = 16 * 1024;
@@ -61,27 +61,18 @@ pub(crate) fn router(shop: Arc<dyn Shop>, pen: Pen, address: SocketAddr) -> Rout
 }
 
 impl Site {
-    /// Asks, and learns the units of the shop where the visitor has not chosen others.
-    pub(crate) async fn ask(
-        &self,
-        visit: &Visit,
-        mut questions: Vec<Request>,
-    ) -> Result<(Units, VecDeque<Answer>), Trouble> {
+    /// Looks at the folder as it is, and learns the units of the shop where the visitor has not chosen others.
+    pub(crate) async fn look(&self, visit: &Visit, want: Want) -> Result<Look, Trouble> {
+        let moment = self.shop.now(want).await.map_err(unanswered)?;
+        let seen = Seen { units: visit.units.unwrap_or_default(), behind: moment.behind() };
+        let mut look = Look { moment, seen };
         if visit.units.is_none() {
-            questions.push(Request::Show { record: "shop.yaml".to_owned() });
+            let shop = look.ask(vec![Request::Show { record: SHOP.to_owned() }]).await?;
+            if let Some(Answer::Show(shop)) = shop.front() {
+                look.seen.units = units_of(&shop.text);
+            }
         }
-        let mut answers: VecDeque<Answer> = self.answers(questions).await?.into();
-        let units = visit.units.unwrap_or_else(|| match answers.pop_back() {
-            Some(Answer::Show(shop)) => units_of(&shop.text),
-            _ => Units::default(),
-        });
-        Ok((units, answers))
-    }
-
-    /// Asks, all of the same state of the folder.
-    pub(crate) async fn answers(&self, questions: Vec<Request>) -> Result<Vec<Answer>, Trouble> {
-        let trouble = |message| Trouble { status: StatusCode::SERVICE_UNAVAILABLE, message };
-        self.shop.ask(questions).await.map_err(trouble)
+        Ok(look)
     }
 
     /// Keeps what was written, to be shown and taken back.
@@ -107,8 +98,35 @@ impl Site {
     }
 }
 
+/// What a shop shares is written there.
+pub(crate) const SHOP: &str = "shop.yaml";
+
+/// One state of the folder, which everything on a page is of.
+pub(crate) struct Look {
+    moment: Arc<dyn Moment>,
+    pub(crate) seen: Seen,
+}
+
+/// What every sheet tells of the state that it is of, and how.
+#[derive(Clone, Copy, Default)]
+pub(crate) struct Seen {
+    pub(crate) units: Units,
+    pub(crate) behind: Behind,
+}
+
+impl Look {
+    /// Asks, and gives the answers in the order of the questions.
+    pub(crate) async fn ask(&self, questions: Vec<Request>) -> Result<VecDeque<Answer>, Trouble> {
+        Ok(self.moment.ask(questions).await.map_err(unanswered)?.into())
+    }
+}
+
+fn unanswered(message: String) -> Trouble {
+    Trouble { status: StatusCode::SERVICE_UNAVAILABLE, message }
+}
+
 fn units_of(text: &str) -> Units {
-    match taperbook_record::read("shop.yaml", text.as_bytes()).record.content {
+    match taperbook_record::read(SHOP, text.as_bytes()).record.content {
         Content::Shop(shop) => shop.units.map(|units| units.value).unwrap_or_default(),
         _ => Units::default(),
     }
@@ -165,7 +183,7 @@ impl Trouble {
 impl IntoResponse for Trouble {
     fn into_response(self) -> Response {
         let visit = Visit { units: None, has_pen: false, at: "/".to_owned() };
-        let sheet = Sheet { title: "That did not work", query: "", units: Units::default() };
+        let sheet = Sheet { title: "That did not work", query: "", seen: Seen::default() };
         let body = html! {
             h1 { "That did not work" }
             p.fault { (print::words(&self.message)) }
@@ -218,13 +236,13 @@ pub(crate) struct Sheet<'a> {
     pub(crate) title: &'a str,
     /// What stands in the search line.
     pub(crate) query: &'a str,
-    pub(crate) units: Units,
+    pub(crate) seen: Seen,
 }
 
 impl Sheet<'_> {
     /// Prints a page.
     pub(crate) fn page(&self, visit: &Visit, body: &Markup) -> Html<String> {
-        let (other, words) = match self.units {
+        let (other, words) = match self.seen.units {
             Units::Inches => ("mm", "show millimetres"),
             Units::Millimetres => ("in", "show inches"),
         };
@@ -254,7 +272,7 @@ impl Sheet<'_> {
                             button { "Find" }
                         }
                     }
-                    main id="sheet" tabindex="-1" { (body) }
+                    main id="sheet" tabindex="-1" { (print::behind(self.seen.behind)) (body) }
                     p.wake id="wake" role="status" {}
                 }
             }

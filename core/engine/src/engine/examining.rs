@@ -70,9 +70,17 @@ impl Engine {
         for (id, found, reads) in second {
             self.finish(&id, &found, &reads);
         }
+        // Before the memos that it is made of are learned, so that none of them is missing in the graph.
+        let advices = self.working.advices.without(&BTreeSet::new());
         self.learn_memos();
         let nodes: Vec<String> = changed.iter().map(graph::read_node).collect();
-        for node in self.graph().dependents(nodes.iter().map(String::as_str)) {
+        let dependents = self.graph().dependents(nodes.iter().map(String::as_str));
+        if !nodes.is_empty() {
+            let different =
+                nodes.iter().map(String::as_str).chain(dependents.iter().map(|node| &**node));
+            self.working.advices = Arc::new(advices.without(&different.collect()));
+        }
+        for node in dependents {
             if let Some(id) = graph::examined_of(&node) {
                 self.enqueue(id.into());
             }

@@ -67,6 +67,7 @@ impl Engine {
             book,
             searcher: index.searcher(),
             memos: Arc::new(Memos::default()),
+            advices: Arc::default(),
             files,
             plugins,
             catalogue,

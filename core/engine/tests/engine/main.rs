@@ -1,5 +1,7 @@
 //! The engine with plugins of a few lines: what is examined again, what is searchable, what is answered.
 
+/// Advice that is kept.
+mod advised;
 /// What a restart finds on the disk.
 mod kept;
 

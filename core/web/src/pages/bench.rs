@@ -14,11 +14,11 @@ use taperbook_plugin::print::cut_both;
 use taperbook_record::{Content, Measure};
 use taperbook_units::{Length, Units};
 
-use crate::Wrote;
 use crate::item::{READINGS, Said, item};
 use crate::pages::record;
 use crate::print;
-use crate::site::{Sheet, Site, Trouble, Visit, address};
+use crate::site::{SHOP, Sheet, Site, Trouble, Visit, address};
+use crate::{Want, Wrote};
 
 /// Shows what can be written down, and what was.
 pub(crate) async fn bench(
@@ -29,9 +29,11 @@ pub(crate) async fn bench(
     let questions = vec![
         Request::Show { record: id.clone() },
         Request::Suggest { record: id, held_at_mm: None },
-        Request::Show { record: "shop.yaml".to_owned() },
+        Request::Show { record: SHOP.to_owned() },
     ];
-    let (units, mut answers) = site.ask(&visit, questions).await?;
+    let look = site.look(&visit, Want::Records).await?;
+    let units = look.seen.units;
+    let mut answers = look.ask(questions).await?;
     let shown = record::shown(answers.pop_front())?;
     only_a_build(&shown)?;
     let next = match answers.pop_front() {
@@ -55,7 +57,7 @@ pub(crate) async fn bench(
             (readings(units, &shown, &boards))
         } @else { (no_pen()) }
     };
-    Ok(Sheet { title: &title, query: "", units }.page(&visit, &body).into_response())
+    Ok(Sheet { title: &title, query: "", seen: look.seen }.page(&visit, &body).into_response())
 }
 
 fn only_a_build(shown: &ShowAnswer) -> Result<(), Trouble> {
@@ -67,7 +69,7 @@ fn only_a_build(shown: &ShowAnswer) -> Result<(), Trouble> {
 }
 
 fn boards(shop: &str) -> Vec<String> {
-    match taperbook_record::read("shop.yaml", shop.as_bytes()).record.content {
+    match taperbook_record::read(SHOP, shop.as_bytes()).record.content {
         Content::Shop(shop) => shop.boards.into_iter().map(|board| board.name).collect(),
         _ => Vec::new(),
     }
@@ -215,8 +217,8 @@ pub(crate) async fn write(
     with_pen(&visit)?;
     let item = item(&said, &site.shop.today())
         .map_err(|message| Trouble::refused(StatusCode::UNPROCESSABLE_ENTITY, message))?;
-    let answers = site.answers(vec![Request::Show { record: id }]).await?;
-    let shown = record::shown(answers.into_iter().next())?;
+    let look = site.look(&visit, Want::Records).await?;
+    let shown = record::shown(look.ask(vec![Request::Show { record: id }]).await?.pop_front())?;
     only_a_build(&shown)?;
     let wrote = site
         .shop

@@ -8,17 +8,13 @@ use taperbook_plugin::print::{ORDER, keyed, keyed_value};
 use taperbook_units::Units;
 
 use crate::print;
-use crate::site::{Site, Trouble, address, in_query};
+use crate::site::{Look, Trouble, address, in_query};
 
 /// So many builds of a model are listed and drawn.
 const MOST_BUILDS: usize = 60;
 
 /// What the page of a blank has of its own.
-pub(crate) async fn blank(
-    site: &Site,
-    units: Units,
-    shown: &ShowAnswer,
-) -> Result<Markup, Trouble> {
+pub(crate) async fn blank(look: &Look, shown: &ShowAnswer) -> Result<Markup, Trouble> {
     let record = || shown.record.clone();
     let query = format!("kind:build blank:\"{}\"", stem(&shown.record));
     let questions = vec![
@@ -27,13 +23,14 @@ pub(crate) async fn blank(
         Request::Explain { what: record(), number: None, held_at_mm: None },
         Request::Find { query: query.clone(), limit: MOST_BUILDS },
     ];
-    let answers = site.answers(questions).await?;
+    let answers = look.ask(questions).await?;
+    let units = look.seen.units;
     let builds = match answers.get(3) {
         Some(Answer::Find(found)) => found.hits.as_slice(),
         _ => &[],
     };
     Ok(html! {
-        @match answers.first() {
+        @match answers.front() {
             Some(Answer::Marks(marks)) => (print::drawings(|paper| taperbook_draw::blank_on(marks, &[], units, paper))),
             other => (print::not_yet("the blank", other)),
         }

@@ -7,21 +7,18 @@ use taperbook_plugin::{BendAdvice, Compared, Number, Stated, WalkStep};
 use taperbook_units::Units;
 
 use crate::print;
-use crate::site::{Site, Trouble};
+use crate::site::{Look, Trouble};
 
 /// What the page of a build has of its own.
-pub(crate) async fn build(
-    site: &Site,
-    units: Units,
-    shown: &ShowAnswer,
-) -> Result<Markup, Trouble> {
+pub(crate) async fn build(look: &Look, shown: &ShowAnswer) -> Result<Markup, Trouble> {
     let record = || shown.record.clone();
     let questions = vec![
         Request::Bend { record: record(), tip_mm: 0.0, butt_mm: 0.0, held_at_mm: None },
         Request::Marks { record: record(), tip_mm: 0.0, butt_mm: 0.0, held_at_mm: None },
     ];
-    let answers = site.answers(questions).await?;
-    let bend = match answers.first() {
+    let answers = look.ask(questions).await?;
+    let units = look.seen.units;
+    let bend = match answers.front() {
         Some(Answer::Bend(bend)) => Some(&**bend),
         _ => None,
     };
@@ -32,7 +29,7 @@ pub(crate) async fn build(
             other => (print::not_yet("the blank", other)),
         }
         (numbers(units, shown, limits))
-        @match answers.first() {
+        @match answers.front() {
             Some(Answer::Bend(bend)) => (bent(units, bend)),
             other => (print::not_yet("its bend", other)),
         }

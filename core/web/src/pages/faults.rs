@@ -7,6 +7,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use taperbook_engine::{Answer, FaultsAnswer, FlagExplanation, Request};
 
+use crate::Want;
 use crate::print;
 use crate::site::{Sheet, Site, Trouble, Visit, in_query};
 
@@ -36,7 +37,8 @@ pub(crate) async fn flags(
         number: None,
         held_at_mm: None,
     }));
-    let (units, mut answers) = site.ask(&visit, questions).await?;
+    let look = site.look(&visit, Want::Soon).await?;
+    let mut answers = look.ask(questions).await?;
     let found = match answers.pop_front() {
         Some(Answer::Faults(found)) => found,
         Some(Answer::Refused(refusal)) => {
@@ -50,7 +52,7 @@ pub(crate) async fn flags(
     };
     let title = only.as_deref().unwrap_or("Flags");
     let body = flags_page(&found, only.as_deref(), explained.as_ref(), skip);
-    Ok(Sheet { title, query: "", units }.page(&visit, &body).into_response())
+    Ok(Sheet { title, query: "", seen: look.seen }.page(&visit, &body).into_response())
 }
 
 fn flags_page(
@@ -95,7 +97,8 @@ pub(crate) async fn problems(
     let skip = which.from;
     let only = Some("problems".to_owned());
     let questions = vec![Request::Faults { only, skip, limit: ON_A_PAGE }];
-    let (units, mut answers) = site.ask(&visit, questions).await?;
+    let look = site.look(&visit, Want::Soon).await?;
+    let mut answers = look.ask(questions).await?;
     let Some(Answer::Faults(found)) = answers.pop_front() else { return Err(Trouble::nonsense()) };
     let body = html! {
         div data-live="problems" {
@@ -106,7 +109,7 @@ pub(crate) async fn problems(
             (further("/problems", "", skip, found.n_problems))
         }
     };
-    Ok(Sheet { title: "Problems", query: "", units }.page(&visit, &body).into_response())
+    Ok(Sheet { title: "Problems", query: "", seen: look.seen }.page(&visit, &body).into_response())
 }
 
 /// Leads to those before and after.

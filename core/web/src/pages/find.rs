@@ -10,6 +10,7 @@ use taperbook_plugin::Number;
 use taperbook_plugin::print::{keyed, keyed_value, words_of_key};
 use taperbook_units::Units;
 
+use crate::Want;
 use crate::print;
 use crate::site::{Sheet, Site, Trouble, Visit, address, in_query};
 
@@ -38,7 +39,9 @@ pub(crate) async fn find(
 ) -> Result<Response, Trouble> {
     let limit = search.more.clamp(HITS, MOST_HITS);
     let request = Request::Find { query: search.q.clone(), limit };
-    let (units, mut answers) = site.ask(&visit, vec![request]).await?;
+    let look = site.look(&visit, Want::AtOnce).await?;
+    let units = look.seen.units;
+    let mut answers = look.ask(vec![request]).await?;
     let (status, body) = match answers.pop_front() {
         Some(Answer::Find(found)) => (StatusCode::OK, found_page(units, &search.q, &found)),
         Some(Answer::Refused(refusal)) => (
@@ -52,7 +55,7 @@ pub(crate) async fn find(
         _ => return Err(Trouble::nonsense()),
     };
     let title = if search.q.is_empty() { "All records" } else { search.q.as_str() };
-    let sheet = Sheet { title, query: &search.q, units };
+    let sheet = Sheet { title, query: &search.q, seen: look.seen };
     Ok((status, sheet.page(&visit, &body)).into_response())
 }
 
@@ -75,13 +78,7 @@ fn found_page(units: Units, query: &str, found: &FindAnswer) -> Markup {
             } @else if found.total == 0 {
                 (how_to_ask())
             }
-            @if found.unread != 0 {
-                p.missing { (found.unread) " files are still to be read: what they say is not in here yet." }
-            }
-            @if found.pending != 0 {
-                p.missing { (found.pending) " records are still to be worked out: a question about numbers or flags may miss some." }
-            }
-            ol.hits { @for hit in &found.hits { li { (hit_line(units, hit)) } } }
+            ol.hits { @for hit in &found.hits { li { (hit_line(units, hit, &found.hits)) } } }
             @if n_shown < found.total {
                 p {
                     "The first " (n_shown) " of " (found.total) " are shown. "
@@ -111,10 +108,18 @@ fn how_to_ask() -> Markup {
     }
 }
 
-fn hit_line(units: Units, hit: &HitAnswer) -> Markup {
+fn hit_line(units: Units, hit: &HitAnswer, all: &[HitAnswer]) -> Markup {
     let numbers = numbers(units, hit);
+    // Links of the same words that lead elsewhere can't be told apart by ear.
+    let is_shared = 1 < all.iter().filter(|other| other.title == hit.title).count();
     html! {
-        h2 { a href=(address("record", &hit.record)) { (if hit.title.is_empty() { &hit.record } else { &hit.title }) } }
+        h2 {
+            a href=(address("record", &hit.record)) {
+                @if hit.title.is_empty() { (hit.record) }
+                @else if is_shared { (hit.title) " (" (hit.record) ")" }
+                @else { (hit.title) }
+            }
+        }
         p.meta { (hit.kind) " " (hit.record) }
         @if !numbers.is_empty() { p { (numbers.join(", ")) } }
         @if !hit.snippet.trim().is_empty() { p.snippet { (marked(&hit.snippet, &hit.marks)) } }

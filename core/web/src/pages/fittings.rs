@@ -1,25 +1,16 @@
 //! Which fittings of the drawer go on after a cut that is tried.
 
 use maud::{Markup, html};
-use taperbook_engine::{Answer, FittingsAsked, Request};
 use taperbook_plugin::print::chance;
-use taperbook_plugin::{Fit, FitHow};
+use taperbook_plugin::{Fit, FitHow, FittingsAt};
 
 use crate::site::address;
 
 /// So many of a kind are shown.
 const MOST: usize = 2;
 
-/// Asks for the fittings of a tried cut.
-pub(crate) fn question(record: String, tip_mm: f64, butt_mm: f64) -> Request {
-    Request::Fittings(FittingsAsked { record, tip_mm: Some(tip_mm), butt_mm: Some(butt_mm) })
-}
-
-/// The tip-tops and butt ferrules that come nearest; nothing where the drawer is empty.
-pub(crate) fn fittings(answer: &Answer) -> Markup {
-    let Answer::Fittings(advice) = answer else { return html! {} };
-    let tried = advice.states.iter().find(|at| at.state == "as tried");
-    let Some(at) = tried.or(advice.states.first()) else { return html! {} };
+/// The tip-tops and butt ferrules that come nearest.
+pub(crate) fn fittings(at: &FittingsAt) -> Markup {
     let kinds = [("Tip-top", &at.tip_tops), ("Butt ferrule", &at.butt_ferrules)];
     html! {
         @if kinds.iter().any(|(_, fits)| !fits.is_empty()) {

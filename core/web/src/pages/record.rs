@@ -7,6 +7,7 @@ use maud::{Markup, html};
 use taperbook_engine::{Answer, Request, ShowAnswer};
 use taperbook_units::Units;
 
+use crate::Want;
 use crate::note::note;
 use crate::pages::{blank, build};
 use crate::print;
@@ -18,15 +19,17 @@ pub(crate) async fn record(
     visit: Visit,
     Path(id): Path<String>,
 ) -> Result<Response, Trouble> {
-    let (units, mut answers) = site.ask(&visit, vec![Request::Show { record: id }]).await?;
-    let shown = shown(answers.pop_front())?;
+    let look = site.look(&visit, Want::Soon).await?;
+    let shown = shown(look.ask(vec![Request::Show { record: id }]).await?.pop_front())?;
     let middle = match shown.kind.as_str() {
-        "build" => build::build(&site, units, &shown).await?,
-        "blank" | "offcut" => blank::blank(&site, units, &shown).await?,
+        "build" => build::build(&look, &shown).await?,
+        "blank" | "offcut" => blank::blank(&look, &shown).await?,
         _ => html! {},
     };
-    let body = whole(units, &shown, &middle);
-    Ok(Sheet { title: &shown.title, query: "", units }.page(&visit, &body).into_response())
+    let body = whole(look.seen.units, &shown, &middle);
+    Ok(Sheet { title: &shown.title, query: "", seen: look.seen }
+        .page(&visit, &body)
+        .into_response())
 }
 
 /// The record, or why there is none.

@@ -10,6 +10,7 @@ use taperbook_plugin::{Number, State as Piece, Stated};
 use taperbook_record::{ItemText, Measure, Written};
 use taperbook_units::{Dimension, Length, Units};
 
+use crate::Want;
 use crate::pages::{bench, build, fittings, record};
 use crate::print;
 use crate::site::{Sheet, Site, Trouble, Visit, address};
@@ -82,9 +83,10 @@ pub(crate) async fn trial(
         Request::Try { record: record(), target, held_at_mm: None },
         Request::Bend { record: record(), tip_mm, butt_mm, held_at_mm: None },
         Request::Marks { record: record(), tip_mm, butt_mm, held_at_mm: None },
-        fittings::question(record(), tip_mm, butt_mm),
     ];
-    let (units, mut answers) = site.ask(&visit, questions).await?;
+    let look = site.look(&visit, Want::Records).await?;
+    let units = look.seen.units;
+    let mut answers = look.ask(questions).await?;
     let shown = record::shown(answers.pop_front())?;
     let tried = match &ends {
         Err(message) => html! { p.fault role="alert" { (print::words(message)) } },
@@ -109,7 +111,7 @@ pub(crate) async fn trial(
         (form(units, &shown, &wanted))
         div #tried data-live="tried" aria-live="polite" { (tried) }
     };
-    Ok(Sheet { title: &title, query: "", units }.page(&visit, &body).into_response())
+    Ok(Sheet { title: &title, query: "", seen: look.seen }.page(&visit, &body).into_response())
 }
 
 /// The cuts, to be typed, or moved where there is a script.
@@ -154,7 +156,7 @@ struct Writes<'a> {
 }
 
 fn tried(units: Units, shown: &ShowAnswer, answers: &[Answer], writes: &Writes) -> Markup {
-    let [tried, bend, marks, fit, ..] = answers else { return html! {} };
+    let [tried, bend, marks, ..] = answers else { return html! {} };
     let limits = match bend {
         Answer::Bend(bend) => bend.limits.as_slice(),
         _ => &[],
@@ -181,7 +183,7 @@ fn tried(units: Units, shown: &ShowAnswer, answers: &[Answer], writes: &Writes) 
         @if let Answer::Try(tried) = tried {
             (limits_table(units, tried, limits))
             (numbers(units, tried))
-            (fittings::fittings(fit))
+            @if let Some(at) = &tried.fittings { (fittings::fittings(at)) }
             (flags(tried))
         }
         @if matches!(tried, Answer::Try(_)) { (item(shown, writes)) }

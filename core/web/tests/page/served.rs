@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use taperbook_engine::{Answer, FindAnswer, HitAnswer, Refusal, Request, ShowAnswer};
-use taperbook_web::{Coming, Page, Shop, Wrote};
+use taperbook_web::{Behind, Coming, Moment, Page, Shop, Want, Wrote};
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
 use tokio::sync::watch;
@@ -21,8 +21,8 @@ pub(crate) struct Invented {
 }
 
 impl Shop for Invented {
-    fn ask(&self, questions: Vec<Request>) -> Coming<Result<Vec<Answer>, String>> {
-        Box::pin(async move { Ok(questions.iter().map(answer).collect()) })
+    fn now(&self, _want: Want) -> Coming<Result<Arc<dyn Moment>, String>> {
+        Box::pin(async { Ok(Arc::new(AtAllTimes) as Arc<dyn Moment>) })
     }
 
     fn append(&self, path: String, item: String) -> Coming<Result<Wrote, String>> {
@@ -44,6 +44,19 @@ impl Shop for Invented {
 
     fn changes(&self) -> watch::Receiver<u64> {
         self.changes.subscribe()
+    }
+}
+
+/// The only state of it.
+struct AtAllTimes;
+
+impl Moment for AtAllTimes {
+    fn ask(&self, questions: Vec<Request>) -> Coming<Result<Vec<Answer>, String>> {
+        Box::pin(async move { Ok(questions.iter().map(answer).collect()) })
+    }
+
+    fn behind(&self) -> Behind {
+        Behind { n_unread: 0, n_pending: 7 }
     }
 }
 

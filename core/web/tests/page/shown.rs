@@ -20,6 +20,15 @@ async fn what_a_record_says_is_text_and_never_markup() {
 }
 
 #[tokio::test]
+async fn what_is_not_worked_out_yet_is_said() {
+    let page = Served::begin().await;
+    for path in ["/?q=loads".to_owned(), format!("/record/{ILSE}"), format!("/bench/{ILSE}")] {
+        let shown = page.get(&path).await;
+        shown.is(200).has("7 records are still to be worked out").has_not("files are still");
+    }
+}
+
+#[tokio::test]
 async fn a_bad_query_shows_its_caret() {
     let page = Served::begin().await;
     page.get("/?q=bad(").await.is(400).has("bad(\n   ^").has("this parenthesis is not closed");
