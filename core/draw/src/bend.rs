@@ -34,7 +34,7 @@ pub fn bend(advice: &BendAdvice, units: Units, paper: Paper) -> String {
     let how = format!("held at {held_at}, level, in a clamp that does not yield");
     svg.text("small", (8.0, 37.0), Anchor::Start, &how);
     grid(&mut svg, &board, units);
-    svg.line("dots", board.at(0.0, -advice.third_mm), board.at(board.out, -advice.third_mm));
+    svg.line("level", board.at(0.0, -advice.third_mm), board.at(board.out, -advice.third_mm));
     for read in &advice.readings {
         reading(&mut svg, &board, read);
     }
@@ -206,7 +206,7 @@ fn legend(advice: &BendAdvice, units: Units, is_cut: bool) -> Vec<Entry> {
         entries.push(entry("ink", "wash", words));
     }
     let third = units.cut(Length::from_mm(advice.third_mm));
-    entries.push(entry("dots", "", format!("a third of its free length down, {third}")));
+    entries.push(entry("level", "", format!("a third of its free length down, {third}")));
     if !advice.readings.is_empty() {
         let loads = advice.readings.iter().map(|read| units.mass(Mass::from_g(read.load_g)));
         let mut loads: Vec<String> = loads.collect();
@@ -313,6 +313,9 @@ mod tests {
             svg.contains(&format!("L{x:.1} {y:.1}\"")),
             "the tip after the cut: {x} {y}\n{svg}"
         );
+        // The bend as it is and the line a third down are broken in different ways, on the board and in the legend.
+        assert_eq!(svg.matches("class=\"dots\"").count(), 2);
+        assert_eq!(svg.matches("class=\"level\"").count(), 2);
         // Two points, two strokes each, and the cross of the legend.
         assert_eq!(svg.matches("class=\"mark\"").count(), 2 * 2 + 2);
     }

@@ -20,14 +20,15 @@ text { fill: currentColor; }
 .ink { fill: none; stroke: currentColor; stroke-width: 1.6; stroke-linejoin: round; }
 .fine { fill: none; stroke: currentColor; stroke-width: 0.7; opacity: 0.55; }
 .dots { fill: none; stroke: currentColor; stroke-width: 1.2; stroke-dasharray: 5 4; }
+.level { fill: none; stroke: currentColor; stroke-width: 1; stroke-dasharray: 16 4 2 4; }
 .wash { fill: currentColor; fill-opacity: 0.09; stroke: none; }
 .full { fill: currentColor; stroke: none; }
 .open { fill: none; stroke: currentColor; stroke-width: 1.2; }
 .grid { stroke: currentColor; stroke-width: 0.6; opacity: 0.22; }
 .pale { fill: currentColor; fill-opacity: 0.16; stroke: none; }
-.blue { fill: none; stroke: #1d5a8c; stroke-width: 2.4; stroke-linejoin: round; stroke-linecap: round; }
-.bluewash { fill: #1d5a8c; fill-opacity: 0.2; stroke: none; }
-.red { fill: none; stroke: #a8231a; stroke-width: 2.4; }
+.blue { fill: none; stroke: #1a5381; stroke-width: 2.4; stroke-linejoin: round; stroke-linecap: round; }
+.bluewash { fill: #1a5381; fill-opacity: 0.2; stroke: none; }
+.red { fill: none; stroke: #9c2018; stroke-width: 2.4; }
 @media (prefers-color-scheme: dark) { .blue { stroke: #8cc4f0; } .bluewash { fill: #8cc4f0; } .red { stroke: #ff9c8f; } }
 ";
 
