@@ -37,12 +37,19 @@ impl Bench {
         self.browser.open(&format!("{}{path}", self.address));
     }
 
-    /// Opens a page and looks for what a reader would stumble over, on a screen of this width.
+    /// Opens a page and looks for what a reader would stumble over, on screens of these widths and schemes.
     #[track_caller]
-    fn check(&self, path: &str, width: u32, scheme: &str) {
-        self.browser.look(width, scheme);
+    fn check(&self, path: &str, looks: &[(u32, &str)]) {
         self.open(path);
-        let faults = self.browser.run(include_str!("page/faults.js"));
-        assert_eq!(faults, json!([]), "/{path} at {width} px, {scheme}");
+        // What can be opened is looked at too; those of one name would close each other.
+        self.browser.run(
+            "for (const part of document.querySelectorAll('details')) { part.removeAttribute('name'); part.open = true; }",
+        );
+        self.browser.run(include_str!("page/axe/axe.min.js"));
+        for (width, scheme) in looks {
+            self.browser.look(*width, scheme);
+            let faults = self.browser.run(include_str!("page/faults.js"));
+            assert_eq!(faults, json!([]), "/{path} at {width} px, {scheme}");
+        }
     }
 }
