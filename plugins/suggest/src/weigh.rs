@@ -6,7 +6,7 @@ use taperbook_mechanics::fit::Outcome;
 use taperbook_record::{End, Limit, Measure};
 use taperbook_units::Length;
 
-use crate::brief::{Brief, smaller};
+use crate::brief::{Brief, larger, smaller};
 use crate::case::Case;
 use crate::decide::{Decided, Decision};
 use crate::doubt::{Doubt, unsure};
@@ -216,10 +216,16 @@ impl Weighed<'_> {
     }
 
     /// The cut that ends the work, where some cut is sure to be needed and no reading would tell better from which end.
+    ///
+    /// A piece that is not surely below the longest length allowed, and of which the aims ask for more, needs one too: left as it is it
+    /// would be too long as often as not.
     fn finished(&self) -> Option<Decided> {
         let outside =
             self.chance(self.problem.now).is_some_and(|inside| inside <= 1.0 - SURELY_INSIDE);
-        if too_long(self.problem) < LEAST_CUT && !outside {
+        let too_long = too_long(self.problem);
+        let at_the_longest =
+            Length::default() < too_long && LEAST_CUT <= self.plan.target.cuts.total();
+        if too_long < LEAST_CUT && !outside && !at_the_longest {
             return None;
         }
         let best = self.finish()?;
@@ -254,7 +260,19 @@ impl Weighed<'_> {
         let butt =
             worth(smaller(marked(best.cuts.total() - tip, units), self.problem.brief.butt.most));
         let cuts = Cuts { tip, butt };
-        (LEAST_CUT <= cuts.total()).then_some(Finish { cuts, ..best })
+        if LEAST_CUT <= cuts.total() {
+            return Some(Finish { cuts, ..best });
+        }
+        // Too little at either end to be sawn there may be enough at one.
+        if total < LEAST_CUT {
+            return None;
+        }
+        let whole = marked(larger(best.cuts.total(), LEAST_CUT * 1.2), units);
+        [(End::Tip, self.problem.brief.tip.most), (End::Butt, self.problem.brief.butt.most)]
+            .into_iter()
+            .filter(|(_, most)| whole <= *most)
+            .filter_map(|(end, _)| self.problem.ended(at_end(end, whole), &doubt))
+            .max_by(|a, b| a.merit.total_cmp(&b.merit))
     }
 
     /// The limits that the likeliest numbers of the piece as it is don't keep.
