@@ -1,7 +1,9 @@
-//! The simulated shop as a table: `cargo run --release -p taperbook-suggest --example loop -- JOBS [ROWS] [--from SEED] [--through PROGRAM]`.
+//! The simulated shop as a table: `cargo run --release -p taperbook-suggest --example loop -- JOBS [ROWS...] [--from SEED] [--through PROGRAM]`.
 //!
 //! Each row is as many whole jobs with a hidden truth (`taperbook_testkit::shop`).
-//! `ROWS` is a part of a row's name, such as `narrow`, to have only those.
+//! Each of `ROWS` is a part of a row's name, such as `narrow`, to have only rows with all of these, or with a `-` before it a part that
+//! they must not have: `-- 1000 -hasty -extra --from 1000000` is the table of DEVELOPERS.md on seeds that nothing was chosen on.
+//! Rows are printed as soon as they are done, each worked out on all cores.
 //! The jobs have the seeds from `SEED` on, 0 if nothing is said: other blanks, other errors.
 //! With `--through target/release/taperbook` every question is also put to the real program on a real folder, and the example stops where
 //! its answer is another than the one in process.
@@ -33,10 +35,16 @@ fn main() {
     let through = option("--through").map(PathBuf::from);
     let from: u64 = option("--from").map_or(0, |seed| seed.parse().expect("a seed is a number"));
     let n_jobs: u64 = arguments.first().and_then(|n| n.parse().ok()).unwrap_or(50);
-    let part = arguments.get(1).map_or("", String::as_str);
+    let is_wanted = |row: &Row| {
+        let name = row.name();
+        arguments.iter().skip(1).all(|part| match part.strip_prefix('-') {
+            Some(unwanted) => !name.contains(unwanted),
+            None => name.contains(part.as_str()),
+        })
+    };
     let seeds = from..from + n_jobs;
-    table::head(n_jobs);
-    for row in rows().into_iter().filter(|row| row.name().contains(part)) {
+    table::head(&seeds);
+    for row in rows().into_iter().filter(is_wanted) {
         let started = std::time::Instant::now();
         let jobs: Vec<Job> = match &through {
             // The program takes both cores by itself.

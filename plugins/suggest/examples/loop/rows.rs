@@ -24,7 +24,7 @@ impl Row {
         let reads = match self.setting.reads {
             Reads::Power => "power alone",
             Reads::TipAngle => "with tip angle",
-            Reads::Asked => "what is asked",
+            Reads::Asked => "what is asked (extra)",
         };
         let past = self.setting.n_past;
         let hasty = if self.setting.log == Log::Hasty { ", hasty log" } else { "" };
@@ -35,42 +35,45 @@ impl Row {
                 format!("{limits} | straight to the computed length, {reads} | {past}")
             }
             Who::KnowsTheBlank { is_measured: true } => {
-                format!("{limits} | knows the blank's shape, clamp measured | 0")
+                format!("{limits} | knows the blank's shape, clamp measured (extra) | 0")
             }
             Who::KnowsTheBlank { is_measured: false } => {
-                format!("{limits} | knows the blank's shape, clamp not measured | 0")
+                format!("{limits} | knows the blank's shape, clamp not measured (extra) | 0")
             }
         }
     }
 }
 
-/// All rows, those of the goals first.
+/// All rows: whole jobs with a careful log and the rules of the bench, then hasty logs, then what is known beside them (`extra`).
 pub(crate) fn rows() -> Vec<Row> {
-    let mut rows = Vec::new();
-    let careful =
-        Setting { n_past: 0, reads: Reads::Power, limits: Limits::WIDE, log: Log::Careful };
-    for limits in [Limits::WIDE, Limits::NARROW] {
-        for reads in [Reads::Power, Reads::TipAngle, Reads::Asked] {
-            for n_past in [0, 3, 10] {
-                rows.push(Row {
-                    who: Who::Asks,
-                    setting: Setting { n_past, reads, limits, ..careful },
-                });
-            }
-        }
-        let hasty = Setting { n_past: 3, limits, log: Log::Hasty, ..careful };
-        for reads in [Reads::Power, Reads::TipAngle] {
-            rows.push(Row { who: Who::Asks, setting: Setting { reads, ..hasty } });
-        }
-    }
-    for limits in [Limits::WIDE, Limits::NARROW] {
-        let setting = Setting { limits, ..careful };
+    let mut rows = asking(&[Reads::Power, Reads::TipAngle], Log::Careful);
+    let bare = |limits| Setting { n_past: 0, reads: Reads::Power, limits, log: Log::Careful };
+    for setting in BOTH.map(bare) {
         rows.push(Row { who: Who::HalfAnInch, setting });
         for n_past in [0, 10] {
             rows.push(Row { who: Who::Straight, setting: Setting { n_past, ..setting } });
         }
+    }
+    rows.extend(asking(&[Reads::Power, Reads::TipAngle], Log::Hasty));
+    rows.extend(asking(&[Reads::Asked], Log::Careful));
+    for setting in BOTH.map(bare) {
         for is_measured in [true, false] {
             rows.push(Row { who: Who::KnowsTheBlank { is_measured }, setting });
+        }
+    }
+    rows
+}
+
+const BOTH: [Limits; 2] = [Limits::WIDE, Limits::NARROW];
+
+/// A row for each limits, each way to read, and no, few or many past builds.
+fn asking(ways: &[Reads], log: Log) -> Vec<Row> {
+    let mut rows = Vec::new();
+    for limits in BOTH {
+        for reads in ways.iter().copied() {
+            for n_past in [0, 3, 10] {
+                rows.push(Row { who: Who::Asks, setting: Setting { n_past, reads, limits, log } });
+            }
         }
     }
     rows

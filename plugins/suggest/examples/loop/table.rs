@@ -1,6 +1,7 @@
 //! The table, printed row by row.
 
 use std::fmt::Write as _;
+use std::ops::Range;
 use std::path::Path;
 use std::time::Duration;
 
@@ -8,8 +9,13 @@ use taperbook_testkit::shop::Job;
 
 use crate::rows::Row;
 
-pub(crate) fn head(n_jobs: u64) {
-    println!("{n_jobs} jobs a row\n");
+pub(crate) fn head(seeds: &Range<u64>) {
+    println!(
+        "{} jobs a row, seeds {} to {}\n",
+        seeds.end - seeds.start,
+        seeds.start,
+        seeds.end - 1
+    );
     println!(
         "| limits | who decides | past builds | over-cut | inside | stopped | cuts | ends sawn | readings | power in range, first and last | \
          length in range | power at the end, 5, 50, 95 % of jobs | before any power, over the pieces' spread | s |"
