@@ -159,22 +159,20 @@ pub fn model(view: &View, card: &str) -> Arc<Model> {
     view.memo("model", card, |view| {
         let mut builds = view.builds_of(card);
         builds.sort_by_cached_key(|build| (came(build), build.id.clone()));
-        let mut pieces = Vec::new();
-        for build in builds {
-            let lesson = view.lasting_memo(
-                "lesson",
-                &build.id,
-                |view| own_fit(view, &build.id).map(|posterior| Lesson::of(&posterior)),
-                |lesson| lesson.as_ref().map(Lesson::to_bytes).unwrap_or_default(),
-                |bytes| match bytes {
-                    [] => Some(None),
-                    bytes => Lesson::from_bytes(bytes).map(Some),
-                },
-            );
-            if let Some(lesson) = &*lesson {
-                pieces.push((build.id.clone(), lesson.clone()));
-            }
-        }
+        let ids: Vec<&str> = builds.iter().map(|build| build.id.as_str()).collect();
+        let lessons = view.lasting_memos(
+            "lesson",
+            &ids,
+            |view, id| own_fit(view, id).map(|posterior| Lesson::of(&posterior)),
+            |lesson| lesson.as_ref().map(Lesson::to_bytes).unwrap_or_default(),
+            |bytes| match bytes {
+                [] => Some(None),
+                bytes => Lesson::from_bytes(bytes).map(Some),
+            },
+        );
+        let lessons = lessons.iter().map(|lesson| (**lesson).clone());
+        let pieces = ids.iter().zip(lessons);
+        let pieces = pieces.filter_map(|(id, lesson)| Some(((*id).to_owned(), lesson?))).collect();
         let by_card = prior_of_card(view, card);
         Model::of(pieces, by_card.as_ref(), doubting_prior(view, card).as_ref())
     })

@@ -3,8 +3,11 @@
 use std::any::Any;
 use std::collections::{BTreeMap, HashMap};
 use std::io;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
+use std::thread;
 
 use imbl::OrdMap;
 use taperbook_index::Searcher;
@@ -216,7 +219,37 @@ impl Source for Snapshot {
         };
         self.memos.get(key, make).value
     }
+
+    fn lasting_memos(
+        &self,
+        keys: &[MemoKey],
+        compute: &(dyn Fn(&View, &str) -> Arc<dyn Any + Send + Sync> + Sync),
+        written: &Written,
+    ) {
+        let wanted: Vec<&MemoKey> =
+            keys.iter().filter(|key| self.memos.kept(key).is_none()).collect();
+        if wanted.len() < WORTH_A_THREAD {
+            return;
+        }
+        let n_threads = thread::available_parallelism().map_or(1, usize::from);
+        let next = AtomicUsize::new(0);
+        let work = || {
+            while let Some(key) = wanted.get(next.fetch_add(1, Ordering::Relaxed)) {
+                // Whoever asks for one that can't be worked out meets its panic; here it is passed over.
+                let _ = catch_unwind(AssertUnwindSafe(|| {
+                    self.lasting_memo(key, &|view| compute(view, &key.of), written)
+                }));
+            }
+        };
+        // Threads of its own: one of a pool could take up work that waits for the very memo that these are for.
+        thread::scope(|scope| {
+            (0..n_threads).for_each(|_| drop(scope.spawn(work)));
+        });
+    }
 }
+
+/// Fewer memos than this are worked out one after the other.
+const WORTH_A_THREAD: usize = 16;
 
 /// Says what reads differently when this record appears, changes or goes.
 pub(crate) fn touched(book: &Book, id: &str, kind: Kind, blank: Option<&str>) -> Vec<Read> {

@@ -46,27 +46,25 @@ impl Plugin for Learning {
     fn numbers(&self, record: &Record, view: &View) -> Vec<(String, Number)> {
         let Some(card) = card_of(view, record) else { return Vec::new() };
         let taught = view.memo("model", &card.id, |view| {
-            let lesson = |build: &Arc<Record>| {
-                let learn = |view: &View| {
-                    self.0.fetch_add(1, Ordering::SeqCst);
-                    let build = view.record(&build.id)?;
-                    let card = card_of(view, &build)?;
-                    let pieces = card.card()?.pieces.as_ref()?.value;
-                    Some(
-                        f64::from(build.build()?.rating.as_ref()?.value) + 10.0 * f64::from(pieces),
-                    )
-                };
-                let bytes = |taught: &Option<f64>| match taught {
-                    Some(taught) => taught.to_le_bytes().to_vec(),
-                    None => Vec::new(),
-                };
-                let back = |bytes: &[u8]| match bytes {
-                    [] => Some(None),
-                    bytes => bytes.try_into().ok().map(f64::from_le_bytes).map(Some),
-                };
-                *view.lasting_memo("lesson", &build.id, learn, bytes, back)
+            let learn = |view: &View, id: &str| {
+                self.0.fetch_add(1, Ordering::SeqCst);
+                let build = view.record(id)?;
+                let card = card_of(view, &build)?;
+                let pieces = card.card()?.pieces.as_ref()?.value;
+                Some(f64::from(build.build()?.rating.as_ref()?.value) + 10.0 * f64::from(pieces))
             };
-            view.builds_of(&card.id).iter().filter_map(lesson).sum::<f64>()
+            let bytes = |taught: &Option<f64>| match taught {
+                Some(taught) => taught.to_le_bytes().to_vec(),
+                None => Vec::new(),
+            };
+            let back = |bytes: &[u8]| match bytes {
+                [] => Some(None),
+                bytes => bytes.try_into().ok().map(f64::from_le_bytes).map(Some),
+            };
+            let builds = view.builds_of(&card.id);
+            let ids: Vec<&str> = builds.iter().map(|build| build.id.as_str()).collect();
+            let lessons = view.lasting_memos("lesson", &ids, learn, bytes, back);
+            lessons.iter().filter_map(|lesson| **lesson).sum::<f64>()
         });
         vec![("taught".into(), Number::exact(*taught))]
     }

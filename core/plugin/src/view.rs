@@ -55,9 +55,9 @@ pub type Kept = Arc<dyn Any + Send + Sync>;
 /// How something kept is made bytes, and made of them again.
 pub struct Written<'a> {
     /// Gives its bytes; `None` where it is of another type.
-    pub to_bytes: &'a dyn Fn(&(dyn Any + Send + Sync)) -> Option<Vec<u8>>,
+    pub to_bytes: &'a (dyn Fn(&(dyn Any + Send + Sync)) -> Option<Vec<u8>> + Sync),
     /// Makes it of its bytes; `None` where they are of something else.
-    pub from_bytes: &'a dyn Fn(&[u8]) -> Option<Kept>,
+    pub from_bytes: &'a (dyn Fn(&[u8]) -> Option<Kept> + Sync),
 }
 
 /// Where a view gets its answers from; the engine implements it.
@@ -85,7 +85,18 @@ pub trait Source {
     ) -> Kept {
         self.memo(key, compute)
     }
+    /// Works out many such memos beforehand where that can be done on all cores; each is asked for by itself after it.
+    fn lasting_memos(
+        &self,
+        _keys: &[MemoKey],
+        _compute: &(dyn Fn(&View, &str) -> Kept + Sync),
+        _written: &Written,
+    ) {
+    }
 }
+
+/// So many memos are worked out together, few enough that all of them are kept until they are asked for.
+const AT_ONCE: usize = 512;
 
 /// The shop as one examination or one answer sees it.
 pub struct View<'a> {
@@ -164,18 +175,21 @@ impl<'a> View<'a> {
         }
     }
 
-    /// A memo that is small and costly enough to outlast a restart.
+    /// Memos that are small and costly enough to outlast a restart, one of each of these, in their order.
     ///
     /// What `from_bytes` makes of the bytes that `to_bytes` gave must be equal to what was worked out, to the last bit.
-    pub fn lasting_memo<T: Any + Send + Sync>(
+    pub fn lasting_memos<T: Any + Send + Sync>(
         &self,
         what: &'static str,
-        of: &str,
-        compute: impl Fn(&View) -> T,
-        to_bytes: impl Fn(&T) -> Vec<u8>,
-        from_bytes: impl Fn(&[u8]) -> Option<T>,
-    ) -> Arc<T> {
-        let key = MemoKey { what: Cow::Borrowed(what), of: of.to_owned() };
+        of: &[&str],
+        compute: impl Fn(&View, &str) -> T + Sync,
+        to_bytes: impl Fn(&T) -> Vec<u8> + Sync,
+        from_bytes: impl Fn(&[u8]) -> Option<T> + Sync,
+    ) -> Vec<Arc<T>> {
+        let keys: Vec<MemoKey> = of
+            .iter()
+            .map(|of| MemoKey { what: Cow::Borrowed(what), of: (*of).to_owned() })
+            .collect();
         let written = Written {
             to_bytes: &|value| value.downcast_ref::<T>().map(&to_bytes),
             from_bytes: &|bytes| {
@@ -183,13 +197,22 @@ impl<'a> View<'a> {
                 Some(value)
             },
         };
-        let kept = self.source.lasting_memo(&key, &|view| Arc::new(compute(view)), &written);
-        self.note(Read::Memo(key));
-        match kept.downcast::<T>() {
-            Ok(value) => value,
-            // Two callers gave one name to two types: each still gets its own answer.
-            Err(_) => Arc::new(compute(self)),
+        let compute_kept = |view: &View, of: &str| -> Kept { Arc::new(compute(view, of)) };
+        let mut memos = Vec::with_capacity(keys.len());
+        for keys in keys.chunks(AT_ONCE) {
+            self.source.lasting_memos(keys, &compute_kept, &written);
+            for key in keys {
+                let compute_this = |view: &View| compute_kept(view, &key.of);
+                let kept = self.source.lasting_memo(key, &compute_this, &written);
+                self.note(Read::Memo(key.clone()));
+                memos.push(match kept.downcast::<T>() {
+                    Ok(value) => value,
+                    // Two callers gave one name to two types: each still gets its own answer.
+                    Err(_) => Arc::new(compute(self, &key.of)),
+                });
+            }
         }
+        memos
     }
 
     fn note(&self, read: Read) {

@@ -1,6 +1,5 @@
 //! The two stages of an examination, and what is kept of them.
 
-use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -53,6 +52,13 @@ impl Engine {
         }
 
         let source = &self.working;
+        let fresh = &self.fresh;
+        // What the index is told of a record that was read long ago is read again, here because here all cores read.
+        let read_again = |id: &Arc<str>| {
+            let path = path_of(id);
+            (!fresh.contains_key(id))
+                .then(|| source.files.read(&path).map(|bytes| super::Fresh::read(&path, bytes)))
+        };
         let second: Vec<_> = first
             .into_par_iter()
             .map(|(id, record, numbers)| {
@@ -64,11 +70,20 @@ impl Engine {
                 if let Some(name) = record.build().and_then(|build| build.blank.as_ref()) {
                     reads.insert(Read::Name(name.value.clone()));
                 }
-                (id, found, reads)
+                let again = read_again(&id);
+                (id, found, reads, again)
             })
             .collect();
-        for (id, found, reads) in second {
-            self.finish(&id, &found, &reads);
+        for (id, found, reads, again) in second {
+            let node: Arc<str> = graph::examination_node(&id).into();
+            let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
+            if self.graph().set(&node, nodes.iter().map(String::as_str)) {
+                self.unwritten_nodes.insert(node);
+            }
+            match (self.fresh.remove(&id), again) {
+                (Some(fresh), _) | (None, Some(Ok(fresh))) => self.finish(&id, &found, fresh),
+                (None, _) => self.pass_over(&id),
+            }
         }
         // Before the memos that it is made of are learned, so that none of them is missing in the graph.
         let advices = self.working.advices.without(&BTreeSet::new());
@@ -88,20 +103,7 @@ impl Engine {
     }
 
     /// Keeps what an examination found and puts the record in the index.
-    fn finish(&mut self, id: &Arc<str>, found: &[Finding], reads: &BTreeSet<Read>) {
-        let node: Arc<str> = graph::examination_node(id).into();
-        let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
-        if self.graph().set(&node, nodes.iter().map(String::as_str)) {
-            self.unwritten_nodes.insert(node);
-        }
-        let fresh = match self.fresh.remove(id) {
-            Some(fresh) => fresh,
-            None => {
-                let path = path_of(id);
-                let Ok(bytes) = self.working.files.read(&path) else { return self.pass_over(id) };
-                super::Fresh::read(&path, bytes)
-            }
-        };
+    fn finish(&mut self, id: &Arc<str>, found: &[Finding], fresh: super::Fresh) {
         let Some(entry) = self.working.book.get(id) else { return };
         if fresh.content != entry.content {
             // It has changed since. What is there now is the watcher's to tell; the index keeps what it was told.
