@@ -91,6 +91,11 @@ class Shop:
         text = pathlib.Path(f"/proc/{self.daemon.pid}/status").read_text()
         return [int(text.split(key + ":")[1].split()[0]) / 1024 for key in ("VmRSS", "VmHWM", "RssAnon")]
 
+    def threads(self):
+        """The name of each thread by its id."""
+        tasks = pathlib.Path(f"/proc/{self.daemon.pid}/task").iterdir()
+        return {task.name: task.joinpath("comm").read_text().strip() for task in tasks}
+
     def work(self):
         """Seconds of processor time since the start, and by thread how often it woke up.
 

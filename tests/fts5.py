@@ -1,11 +1,11 @@
 #!/usr/bin/env python3
 """Puts a folder of records into SQLite's FTS5, front matter read by PyYAML: what a short script would do.
 
-    python3 tests/fts5.py FOLDER DATABASE
+    python3 tests/fts5.py FOLDER DATABASE [AT_MOST]
 
 Text is a full-text table; each value of the front matter is a row of `path, key, words, number`, with an index on key
 and number. Quantities are only taken by their leading number: units, fractions and ranges are left out, in its favour.
-`tests/beside_others.py` runs it beside the project's own index.
+Files past AT_MOST are left out. `tests/beside_others.py` runs it beside the project's own index.
 """
 
 import os
@@ -34,6 +34,7 @@ def values(key, node):
 
 def main():
     folder, database = sys.argv[1:3]
+    at_most = int(sys.argv[3]) if 3 < len(sys.argv) else sys.maxsize
     begun = time.perf_counter()
     connection = sqlite3.connect(database)
     connection.executescript(
@@ -44,7 +45,7 @@ def main():
     n_files = n_unread = 0
     for top, _, names in os.walk(folder):
         for name in names:
-            if not name.endswith(".md"):
+            if not name.endswith(".md") or n_files == at_most:
                 continue
             path = os.path.join(top, name)
             with open(path, encoding="utf-8", errors="replace") as file:
