@@ -11,7 +11,7 @@
 //!    is most likely;
 //! 4. `need` says how sure they are, and `step` takes the part that is at least 95 % sure to be needed and keeps every
 //!    limit;
-//! 5. `decide` and `weigh` ask these in order, and choose between cutting, measuring (`ask`) and stopping.
+//! 5. `decide` and `weigh` ask these in order, and choose between cutting, measuring (`ask`) and stopping (`ending`).
 //!
 //! ```
 //! let manifest = taperbook_suggest::plugin().manifest();
@@ -28,6 +28,7 @@ mod choose;
 mod decide;
 mod disagree;
 mod doubt;
+mod ending;
 mod evidence;
 mod explain;
 mod finish;

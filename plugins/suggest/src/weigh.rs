@@ -6,16 +6,13 @@ use taperbook_mechanics::fit::Outcome;
 use taperbook_record::{End, Limit, Measure};
 use taperbook_units::Length;
 
-use crate::brief::{Brief, larger, smaller};
+use crate::brief::Brief;
 use crate::case::Case;
 use crate::decide::{Decided, Decision};
-use crate::doubt::{Doubt, unsure};
-use crate::finish::Finish;
+use crate::doubt::Doubt;
 use crate::problem::{NINETY_FIVE, Problem};
 use crate::reach;
-use crate::step::{
-    LEAST_CUT, MOST_SPOILT, Plan, Step, at_end, largest, marked, nearest_mark, too_long,
-};
+use crate::step::{LEAST_CUT, MOST_SPOILT, Plan, Step, at_end, largest, marked};
 use crate::words;
 use crate::worth::{self, Help};
 
@@ -164,6 +161,8 @@ impl Weighed<'_> {
         if outside.is_empty() && no_more {
             let words = if self.problem.brief.aims.is_empty() {
                 "inside all limits, and no `aim` asks for more".to_owned()
+            } else if self.misses_an_aim() {
+                format!("inside all limits, and no further cut comes nearer to the aim: {standing}")
             } else {
                 format!("the aim is reached: {standing}")
             };
@@ -215,66 +214,6 @@ impl Weighed<'_> {
         self.problem.spoilt(cuts, doubt) - self.problem.spoilt(Cuts::default(), doubt)
     }
 
-    /// The cut that ends the work, where some cut is sure to be needed and no reading would tell better from which end.
-    ///
-    /// A piece that is not surely below the longest length allowed, and of which the aims ask for more, needs one too: left as it is it
-    /// would be too long as often as not.
-    fn finished(&self) -> Option<Decided> {
-        let outside =
-            self.chance(self.problem.now).is_some_and(|inside| inside <= 1.0 - SURELY_INSIDE);
-        let too_long = too_long(self.problem);
-        let at_the_longest =
-            Length::default() < too_long && LEAST_CUT <= self.plan.target.cuts.total();
-        if too_long < LEAST_CUT && !outside && !at_the_longest {
-            return None;
-        }
-        let best = self.finish()?;
-        if let Some(ask) = self.may_spoil(best.cuts, best.spoilt) {
-            return Some(self.decided(Decision::Measure(ask), self.plan, Vec::new()));
-        }
-        let words = vec![
-            reach::standing(self.case, self.problem),
-            format!(
-                "{} must come off, and no reading would tell better from which end: so it ends inside all limits with a chance of \
-                 {:.0} %",
-                self.case.units.cut(best.cuts.total()),
-                100.0 * best.inside
-            ),
-        ];
-        Some(self.decided(Decision::Cut(best.cuts), self.plan, words))
-    }
-
-    /// The further cuts that end the work best, as they can be marked.
-    fn finish(&self) -> Option<Finish> {
-        let units = self.case.units;
-        let total = self.plan.target.cuts.total();
-        let there = self.plan.there.as_ref().and_then(unsure);
-        let doubt = match (&self.doubt, there) {
-            (Some(doubt), Some(unsure)) => doubt.clone().known_to(unsure),
-            (Some(doubt), None) => doubt.clone(),
-            (None, _) => Doubt::none(),
-        };
-        let best = self.problem.finish(total, &doubt)?;
-        let worth = |cut: Length| if cut < LEAST_CUT { Length::default() } else { cut };
-        let tip = worth(nearest_mark(best.cuts.tip, units));
-        let butt =
-            worth(smaller(marked(best.cuts.total() - tip, units), self.problem.brief.butt.most));
-        let cuts = Cuts { tip, butt };
-        if LEAST_CUT <= cuts.total() {
-            return Some(Finish { cuts, ..best });
-        }
-        // Too little at either end to be sawn there may be enough at one.
-        if total < LEAST_CUT {
-            return None;
-        }
-        let whole = marked(larger(best.cuts.total(), LEAST_CUT * 1.2), units);
-        [(End::Tip, self.problem.brief.tip.most), (End::Butt, self.problem.brief.butt.most)]
-            .into_iter()
-            .filter(|(_, most)| whole <= *most)
-            .filter_map(|(end, _)| self.problem.ended(at_end(end, whole), &doubt))
-            .max_by(|a, b| a.merit.total_cmp(&b.merit))
-    }
-
     /// The limits that the likeliest numbers of the piece as it is don't keep.
     fn outside(&self) -> Vec<&Limit> {
         let kept = |limit: &&Limit| {
@@ -284,7 +223,7 @@ impl Weighed<'_> {
         self.problem.brief.limits.iter().filter(|limit| !kept(limit)).collect()
     }
 
-    fn decided(&self, decision: Decision, plan: &Plan, words: Vec<String>) -> Decided {
+    pub(crate) fn decided(&self, decision: Decision, plan: &Plan, words: Vec<String>) -> Decided {
         let done = plan.target.cuts.tip < LEAST_CUT && plan.target.cuts.butt < LEAST_CUT;
         let helps = match &decision {
             Decision::Measure(_) => None,

@@ -12,6 +12,8 @@ mod rack;
 mod scenes;
 /// A shelf of texts and the plugin's answers.
 mod shop;
+/// Readings and cards that can't be trusted.
+mod trusting;
 
 use adviser::InProcess;
 use shop::Shop;
