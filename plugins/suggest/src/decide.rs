@@ -111,10 +111,7 @@ pub(crate) fn decide(case: &Case) -> Decided {
             )))
         }
         Checked::LeftOut { reading_idx, fitted } => {
-            let left_out = format!(
-                "{} does not fit the others and is left out of account: take it out of the bench if it was a slip",
-                reading_words(case, reading_idx)
-            );
+            let left_out = left_out(case, reading_idx, &fitted.strays);
             let case = case.with(*fitted);
             let mut decided = weigh(&case, &brief, held_at);
             decided.words.insert(0, left_out);
@@ -176,6 +173,23 @@ fn reading_words(case: &Case, reading_idx: usize) -> String {
         format!(" of {}", words::value(case.units, measure, read.read))
     });
     format!("the {}{value} in item {}", measure.words(), taken.item + 1)
+}
+
+/// That a reading and those that are all but proven to be slips count for nothing.
+fn left_out(case: &Case, reading_idx: usize, strays: &[usize]) -> String {
+    let mut all = vec![reading_idx];
+    all.extend(strays.iter().filter(|idx| **idx != reading_idx && *idx < &case.piece.taken.len()));
+    all.sort_unstable();
+    let named: Vec<String> = all.iter().map(|idx| reading_words(case, *idx)).collect();
+    match named.as_slice() {
+        [one] => format!(
+            "{one} does not fit the others and is left out of account: take it out of the bench if it was a slip"
+        ),
+        several => format!(
+            "{} don't fit the others and are left out of account: take out of the bench what was a slip",
+            words::list(several)
+        ),
+    }
 }
 
 /// What a reading is against.

@@ -52,12 +52,14 @@ impl Forecast {
     }
 }
 
-/// Compares the last power reading of a build with what had been expected of it; `None` without one.
+/// Compares the last power reading of a build that is no slip with what had been expected of it; `None` without one.
 pub(crate) fn last_forecast(view: &View, id: &str) -> Option<Forecast> {
     *view.memo("last-forecast", id, |view| {
         let piece = piece(view, id)?;
-        let taken = piece.taken.iter().rev().find(|taken| taken.measure == Some(Measure::Power))?;
         let fitted = piece.fitted.as_ref().ok()?;
+        let (_, taken) = (piece.taken.iter().enumerate().rev()).find(|(idx, taken)| {
+            taken.measure == Some(Measure::Power) && !fitted.strays.contains(idx)
+        })?;
         let record = view.record(id)?;
         let date = record.build().and_then(came_on);
         Some(Forecast { n_before: fitted.n_past, date, ..forecast(&fitted.prior, taken.reading)? })

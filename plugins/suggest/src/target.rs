@@ -7,7 +7,7 @@ use taperbook_bench::{Cuts, limits};
 use taperbook_record::Measure;
 use taperbook_units::Length;
 
-use crate::brief::{larger, smaller};
+use crate::brief::{is_length, larger, smaller};
 use crate::problem::{Problem, UNKNOWN};
 
 /// The best further cuts.
@@ -49,9 +49,30 @@ impl Problem<'_> {
                 .unwrap_or(best);
             reach = reach.map(|reach| reach / 3.0);
         }
-        let cuts = self.polished(best.0, most, both);
+        let mut cuts = self.polished(best.0, most, both);
+        if !self.measures.iter().copied().any(is_length) {
+            cuts = self.at_one_end(cuts, most, both);
+        }
         let cuts = Cuts { tip: unless_dust(cuts.tip), butt: unless_dust(cuts.butt) };
         Some(Target { cuts, values: self.values_in_full(cuts)? })
+    }
+
+    /// The cuts given, or less at one end alone where that is as good: without a word on the length many cuts make the same power, and
+    /// from one to the other it goes along a bent valley.
+    fn at_one_end(&self, cuts: Cuts, most: Cuts, both: Length) -> Cuts {
+        const N_PARTS: u32 = 24;
+        let none = Length::default();
+        let ends = [Cuts { butt: none, ..most }, Cuts { tip: none, ..most }];
+        let alone = ends.into_iter().filter_map(|most| {
+            let part = |idx: u32| f64::from(idx) / f64::from(N_PARTS);
+            let cut = |idx: u32| {
+                within(Cuts { tip: most.tip * part(idx), butt: most.butt * part(idx) }, most, both)
+            };
+            let (near, _) = self.least((0..=N_PARTS).map(cut).collect())?;
+            Some(self.polished(near, most, both))
+        });
+        alone
+            .fold(cuts, |best, alone| if self.cost(alone) < self.cost(best) { alone } else { best })
     }
 
     /// How much may come off in all before the shortest length allowed is passed.

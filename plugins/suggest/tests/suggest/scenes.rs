@@ -444,3 +444,19 @@ fn a_piece_at_the_longest_length_is_not_left_there() {
         assert!(shortest < left && left < longest - 2.0, "{longest}: {cut:?}");
     }
 }
+
+/// Many cuts make the same power where nobody says how long it should be: the least of them is taken.
+#[test]
+fn a_power_alone_is_reached_with_little_cut() {
+    let mut shop = Shop::default();
+    shop.put("blanks/heron.md", &CARD.replace("modulus: 95 GPa\ndensity: 1550 kg/m3\n", ""));
+    for aim in [300, 350, 400, 450, 500] {
+        let items = "read: { length: 84 in, power: 250 g }\nread: { power: 252 g }";
+        shop.put("builds/ilse.md", &build(&format!("aim: {{ power: {aim} g }}"), items));
+        let advice = shop.suggest("builds/ilse");
+        // An inch off the tip is worked out to make about 4 % of power.
+        let off = advice.remaining.tip_mm + advice.remaining.butt_mm;
+        let expected = 25.4 * (f64::from(aim) / 258.0).ln() / 0.04;
+        assert!((off / expected - 1.0).abs() < 0.35, "{aim}: {off} {expected} {advice:?}");
+    }
+}

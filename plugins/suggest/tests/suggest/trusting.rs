@@ -30,6 +30,12 @@ fn a_bench_whose_readings_do_not_go_together_is_read_anew() {
     let found = read(&[250.0, 252.0, 249.0, 251.0, 120.0, 25.0, 400.0]);
     let asked = found.measure_next.as_deref().unwrap_or_default();
     assert!(!asked.contains("don't go together"), "{found:?}");
+    let said = found.words.join("\n");
+    for slip in
+        ["power of 120 g in item 6", "power of 25.0 g in item 7", "power of 400 g in item 8"]
+    {
+        assert!(said.contains(slip), "{slip}: {found:?}");
+    }
 }
 
 /// The points of one bend are told of together; a slip among them is counted, whichever it is.
