@@ -1,5 +1,6 @@
 //! The two stages of an examination, and what is kept of them.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use rayon::prelude::*;
