@@ -22,15 +22,14 @@ pub struct Lesson {
     length_variance: f32,
 }
 
-/// What a lesson tells of the model, the piece's own ways integrated out: near the mean its likelihood is
-/// exp(−½ pᵀ Λ p + ηᵀ p − ½ s − ln d).
+/// What a lesson tells of the model, the piece's own ways integrated out: readings of standard deviation one, apart from each other.
+///
+/// Near the mean its likelihood is exp(−½ pᵀ Λ p + ηᵀ p − ½ s − ln d), with Λ the sum of l lᵀ over all lines l, η that of l told,
+/// s that of told².
 pub(crate) struct Marginal {
-    /// Λ.
-    pub(crate) information: Matrix,
-    /// η.
-    pub(crate) vector: Vec<f64>,
-    /// s.
-    pub(crate) square: f64,
+    /// Line by line, by all parameters of the lesson.
+    pub(crate) lines: Vec<f64>,
+    pub(crate) told: Vec<f64>,
     /// ln d.
     pub(crate) log_det: f64,
 }
@@ -112,41 +111,35 @@ impl Lesson {
     /// How long a piece is is its own matter: what that leaves unsure goes into C, and nothing of it is taught.
     pub(crate) fn marginal(&self, variances: &[f64; BLANK]) -> Marginal {
         let (n, k) = (self.setups.n(), self.told.len());
-        let mut spread = *variances;
+        let mut spread = vec![0.0; n];
+        spread[..BLANK].copy_from_slice(variances);
         spread[LENGTH] = f64::from(self.length_variance);
-        let rows: Vec<f64> = self.rows.iter().map(|entry| f64::from(*entry)).collect();
-        let row = |i: usize| &rows[i * n..(i + 1) * n];
+        let mut lines: Vec<f64> = self.rows.iter().map(|entry| f64::from(*entry)).collect();
+        let mut told: Vec<f64> = self.told.iter().map(|told| f64::from(*told)).collect();
+        let row = |i: usize| &lines[i * n..(i + 1) * n];
         let mut noise = Matrix::unit(k);
         for i in 0..k {
-            for j in 0..k {
-                let along = row(i).iter().zip(row(j)).zip(&spread);
-                noise[(i, j)] += along.map(|((a, b), variance)| a * b * variance).sum::<f64>();
-            }
+            let along: Vec<f64> =
+                row(i).iter().zip(&spread).map(|(a, variance)| a * variance).collect();
+            // The lower triangle is all that is asked for.
+            (0..=i).for_each(|j| noise[(i, j)] += dot(&along, row(j)));
         }
-        let lower = noise.cholesky();
+        let lower = noise.lower_of_one_and_more();
         // L⁻¹ J and L⁻¹ y, row by row.
-        let mut white: Vec<Vec<f64>> = Vec::with_capacity(k);
-        let mut told: Vec<f64> = Vec::with_capacity(k);
         for i in 0..k {
-            let mut line = row(i).to_vec();
-            let mut value = f64::from(self.told[i]);
-            for (j, before) in white.iter().enumerate() {
+            let (before, line) = lines.split_at_mut(i * n);
+            let line = &mut line[..n];
+            for (j, before) in before.chunks_exact(n).enumerate() {
                 let part = lower[(i, j)];
                 line.iter_mut().zip(before).for_each(|(entry, before)| *entry -= part * before);
-                value -= part * told[j];
+                told[i] -= part * told[j];
             }
-            line.iter_mut().for_each(|entry| *entry /= lower[(i, i)]);
-            told.push(value / lower[(i, i)]);
-            white.push(line);
+            let scale = 1.0 / lower[(i, i)];
+            line.iter_mut().for_each(|entry| *entry *= scale);
+            told[i] *= scale;
         }
-        let (mut information, mut vector) = (Matrix::zero(n), vec![0.0; n]);
-        for (line, value) in white.iter_mut().zip(&told) {
-            line[LENGTH] = 0.0;
-            information.add_square(line, 1.0);
-            vector.iter_mut().zip(&*line).for_each(|(entry, slope)| *entry += slope * value);
-        }
-        let log_det = (0..k).map(|i| lower[(i, i)].ln()).sum();
-        Marginal { information, vector, square: dot(&told, &told), log_det }
+        lines.chunks_exact_mut(n).for_each(|line| line[LENGTH] = 0.0);
+        Marginal { lines, told, log_det: (0..k).map(|i| lower[(i, i)].ln()).sum() }
     }
 }
 

@@ -53,7 +53,8 @@ impl Matrix {
     /// The transposed matrix times a vector.
     pub(crate) fn apply_transposed(&self, vector: &[f64]) -> Vec<f64> {
         let mut out = vec![0.0; self.n];
-        for (i, value) in vector.iter().enumerate() {
+        // Much of a triangle is nothing.
+        for (i, value) in vector.iter().enumerate().filter(|(_, value)| **value != 0.0) {
             for (out, entry) in out.iter_mut().zip(self.row(i)) {
                 *out += entry * value;
             }
@@ -139,21 +140,23 @@ impl Matrix {
     /// None of its pivots is below one, whatever rounding says, so nothing is divided by zero however sharp a reading claims to be.
     pub(crate) fn inverse(&self) -> Self {
         let lower = self.lower_of_one_and_more();
+        // With M = L Lᵀ, row by row of L⁻¹; the inverse is the sum of their squares.
+        let mut rows = Self::zero(self.n);
         let mut out = Self::zero(self.n);
-        let mut x = vec![0.0; self.n];
-        for column in 0..self.n {
-            x.fill(0.0);
-            x[column] = 1.0;
-            for i in column..self.n {
-                let known = dot(&lower.row(i)[..i], &x[..i]);
-                x[i] = (x[i] - known) / lower[(i, i)];
+        for i in 0..self.n {
+            let (before, row) = rows.entries.split_at_mut(i * self.n);
+            let row = &mut row[..=i];
+            row[i] = 1.0;
+            for (j, before) in before.chunks_exact(self.n).enumerate() {
+                let part = lower[(i, j)];
+                row.iter_mut()
+                    .zip(&before[..=j])
+                    .for_each(|(entry, before)| *entry -= part * before);
             }
-            for i in (0..self.n).rev() {
-                let known: f64 = (i + 1..self.n).map(|k| lower[(k, i)] * x[k]).sum();
-                x[i] = (x[i] - known) / lower[(i, i)];
-            }
-            for (i, value) in x.iter().enumerate() {
-                out[(i, column)] = *value;
+            let pivot = 1.0 / lower[(i, i)];
+            row.iter_mut().for_each(|entry| *entry *= pivot);
+            for (j, a) in row.iter().enumerate() {
+                out.row_mut(j).iter_mut().zip(&*row).for_each(|(entry, b)| *entry += a * b);
             }
         }
         out

@@ -270,16 +270,18 @@ impl Pool {
         self.widen(&lesson.setups);
         let places: Vec<usize> =
             lesson.setups.places_in(&self.setups).into_iter().flatten().collect();
-        let Marginal { information, vector, square, log_det } = lesson.marginal(&self.variances);
-        for (i, to) in places.iter().enumerate() {
-            for (j, other) in places.iter().enumerate() {
-                self.information[(*to, *other)] += sign * information[(i, j)];
+        let Marginal { lines, told, log_det } = lesson.marginal(&self.variances);
+        for (line, told) in lines.chunks_exact(places.len()).zip(&told) {
+            for (slope, to) in line.iter().zip(&places).filter(|(slope, _)| **slope != 0.0) {
+                let slope = sign * slope;
+                self.vector[*to] += slope * told;
+                let row = self.information.row_mut(*to);
+                for (place, other) in places.iter().zip(line) {
+                    row[*place] += slope * other;
+                }
             }
+            self.square += sign * told * told;
         }
-        for (to, added) in places.iter().zip(&vector) {
-            self.vector[*to] += sign * added;
-        }
-        self.square += sign * square;
         self.log_det += sign * log_det;
     }
 
