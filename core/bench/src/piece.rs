@@ -2,10 +2,10 @@
 
 mod again;
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use taperbook_mechanics::fit::{
-    BentPlace, Errors, FitError, Outcome, Posterior, Prior, Reading, Setup, fit,
+    BentPlace, Errors, Estimate, FitError, Missing, Outcome, Posterior, Prior, Reading, Setup, fit,
 };
 use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
 use taperbook_plugin::{Number, Resolution, State, View};
@@ -17,7 +17,7 @@ use crate::model::{model, of_material};
 use crate::offcut::{self, Offcuts};
 use crate::readings::{Taken, fit_readings, is_borne_out, stated_weight, told_once};
 use crate::setup::setup_of;
-use crate::state::{missing_state, state_of};
+use crate::state::{estimates_of, missing_state, state_of_estimates};
 use crate::trusted::{Trusted, fit_trusted};
 use crate::walk::{Cuts, PieceState, Settlement, Walk, walk};
 
@@ -42,7 +42,12 @@ pub struct Piece {
     pub taken: Vec<Taken>,
     /// The mechanics, or what must be measured to have one.
     pub fitted: Result<Fitted, String>,
+    /// The numbers of the bench's states that somebody asked for.
+    estimated: Mutex<Vec<(Cuts, Arc<Estimates>)>>,
 }
+
+/// The numbers of a state with their ranges, by [`taperbook_mechanics::fit::Measure`].
+pub type Estimates = [Result<Estimate, Missing>; taperbook_mechanics::fit::Measure::ALL.len()];
 
 /// The mechanics of a piece.
 #[derive(Debug)]
@@ -174,6 +179,7 @@ fn piece_of_build(view: &View, record: &Record, build: &Build) -> Piece {
         is_give_known: is_give_known(&errors, setup),
         taken,
         fitted,
+        estimated: Mutex::default(),
     }
 }
 
@@ -215,6 +221,7 @@ fn piece_of_card(view: &View, record: &Record, blank: &Blank) -> Piece {
         is_give_known: is_give_known(&errors, setup),
         taken: Vec::new(),
         fitted,
+        estimated: Mutex::default(),
     }
 }
 
@@ -284,6 +291,24 @@ impl Piece {
         Ok(outcome.sawn(self.walk.n_cuts_unmeasured(off), posterior.errors()))
     }
 
+    /// Gives the numbers with so much off in all, held where the piece is, or by its very butt when nobody says where; those of the
+    /// bench's states are worked out once for all who ask.
+    ///
+    /// # Errors
+    /// As for [`Piece::outcome`].
+    pub fn estimates(&self, off: Cuts) -> Result<Arc<Estimates>, String> {
+        let kept = || self.estimated.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, estimates)) = kept().iter().find(|(of, _)| *of == off) {
+            return Ok(estimates.clone());
+        }
+        let outcome = self.outcome(off, self.held_at.unwrap_or_default())?;
+        let estimates = Arc::new(estimates_of(&outcome));
+        if self.walk.states.iter().any(|state| state.off == off) {
+            kept().push((off, estimates.clone()));
+        }
+        Ok(estimates)
+    }
+
     /// Gives places on the piece with so much off in all, bent by a weight in a level clamp that does not yield.
     ///
     /// # Errors
@@ -319,18 +344,26 @@ impl Piece {
         let known = |length: Length| Some(length.m()).filter(|metres| 0.0 < *metres);
         let free = length.zip(held_at).and_then(|(length, held)| known(length - held));
         let missing = |what: &str| missing_state(length.and_then(known), free, what);
-        match self.outcome(off, held_at.unwrap_or_default()) {
+        let estimates = if held_at == self.held_at {
+            self.estimates(off)
+        } else {
+            let outcome = self.outcome(off, held_at.unwrap_or_default());
+            outcome.map(|outcome| Arc::new(estimates_of(&outcome)))
+        };
+        match estimates {
             Err(what) => missing(&what),
-            Ok(outcome) if held_at.is_some() => state_of(&outcome),
+            Ok(estimates) if held_at.is_some() => state_of_estimates(&estimates),
             // Lengths, diameters and weight are the same wherever it is held.
-            Ok(outcome) => {
-                State::new(state_of(&outcome).iter().map(|(measure, number)| match measure {
-                    Measure::Length
-                    | Measure::TipOd
-                    | Measure::ButtOd
-                    | Measure::Weight
-                    | Measure::Balance => (measure, number),
-                    _ => (measure, Number::missing(NO_HELD_AT)),
+            Ok(estimates) => {
+                State::new(state_of_estimates(&estimates).iter().map(|(measure, number)| {
+                    match measure {
+                        Measure::Length
+                        | Measure::TipOd
+                        | Measure::ButtOd
+                        | Measure::Weight
+                        | Measure::Balance => (measure, number),
+                        _ => (measure, Number::missing(NO_HELD_AT)),
+                    }
                 }))
             }
         }

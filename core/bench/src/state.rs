@@ -4,10 +4,20 @@ use taperbook_mechanics::fit::{self, Outcome};
 use taperbook_plugin::{Number, State};
 use taperbook_record::Measure;
 
+use crate::piece::Estimates;
+
 /// Gives the numbers of a state; a number that can't be computed says why.
 pub fn state_of(outcome: &Outcome) -> State {
+    state_of_estimates(&estimates_of(outcome))
+}
+
+pub(crate) fn estimates_of(outcome: &Outcome) -> Estimates {
+    fit::Measure::ALL.map(|measure| outcome.estimate(measure))
+}
+
+pub(crate) fn state_of_estimates(estimates: &Estimates) -> State {
     State::new(Measure::ALL.into_iter().map(|measure| {
-        let number = match outcome.estimate(to_mechanics(measure)) {
+        let number = match &estimates[to_mechanics(measure) as usize] {
             Ok(estimate) => Number::Known {
                 value: estimate.value,
                 low: estimate.low,

@@ -1,11 +1,9 @@
 //! What a flag may look at: one build, its piece, its card and its shop.
 
 use std::cell::RefCell;
-use std::rc::Rc;
 use std::sync::Arc;
 
-use taperbook_bench::{Cuts, Piece, Settlement, piece};
-use taperbook_mechanics::fit::Outcome;
+use taperbook_bench::{Cuts, Estimates, Piece, Settlement, piece};
 use taperbook_plugin::{Resolution, View};
 use taperbook_record::{Blank, Build, Kind, Measure, Record, Shop, Verdict};
 use taperbook_units::Units;
@@ -20,7 +18,7 @@ pub(crate) struct Case<'a> {
     pub(crate) shop: Arc<Shop>,
     pub(crate) units: Units,
     /// The numbers of the states that were asked for: many flags ask for the same.
-    outcomes: RefCell<Vec<(Cuts, Option<Rc<Outcome>>)>>,
+    estimated: RefCell<Vec<(Cuts, Option<Arc<Estimates>>)>>,
 }
 
 impl<'a> Case<'a> {
@@ -31,18 +29,18 @@ impl<'a> Case<'a> {
         let blank = build.blank.as_ref().map(|name| view.resolve(&name.value, Kind::Blank));
         let shop = view.shop();
         let units = shop.units();
-        Some(Self { build, piece, blank, shop, units, outcomes: RefCell::default() })
+        Some(Self { build, piece, blank, shop, units, estimated: RefCell::default() })
     }
 
     /// The numbers with so much off in all; those that need holding mean nothing when nobody says where.
-    pub(crate) fn outcome(&self, off: Cuts) -> Option<Rc<Outcome>> {
-        let kept =
-            self.outcomes.borrow().iter().find(|(of, _)| *of == off).map(|(_, kept)| kept.clone());
+    pub(crate) fn estimates(&self, off: Cuts) -> Option<Arc<Estimates>> {
+        let known = self.estimated.borrow();
+        let kept = known.iter().find(|(of, _)| *of == off).map(|(_, kept)| kept.clone());
+        drop(known);
         kept.unwrap_or_else(|| {
-            let outcome = self.piece.outcome(off, self.piece.held_at.unwrap_or_default());
-            let outcome = outcome.ok().map(Rc::new);
-            self.outcomes.borrow_mut().push((off, outcome.clone()));
-            outcome
+            let estimates = self.piece.estimates(off).ok();
+            self.estimated.borrow_mut().push((off, estimates.clone()));
+            estimates
         })
     }
 

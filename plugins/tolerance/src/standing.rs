@@ -1,6 +1,7 @@
 //! What a number of a state is, how it is known, and how sure it is.
 
 use taperbook_bench::{Cuts, errors_of, to_mechanics};
+use taperbook_mechanics::fit::Estimate;
 use taperbook_record::{Action, Measure, Reading};
 use taperbook_units::Length;
 
@@ -129,8 +130,8 @@ fn computed(case: &Case, off: Cuts, measure: Measure) -> Option<Standing> {
     if case.piece.held_at.is_none() && is_bent(measure) {
         return None;
     }
-    let estimate = case.outcome(off)?.estimate(to_mechanics(measure)).ok()?;
-    let (value, low, high) = (estimate.value, estimate.low, estimate.high);
+    let Estimate { value, low, high } =
+        case.estimates(off)?[to_mechanics(measure) as usize].ok()?;
     Some(Standing { value, low, high, known: Known::Computed })
 }
 
