@@ -6,6 +6,8 @@ mod attacks;
 mod looks;
 /// Trying, writing down, following the folder, without script, on paper.
 mod moves;
+/// Pages to print, fittings and guides.
+mod papers;
 
 use serde_json::json;
 

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use taperbook_draw::PaperSize;
+use taperbook_draw::{Frame, PaperSize};
 use taperbook_engine::{Answer, FittingsAsked, GuidesAsked, HandoverAsked, Request, SheetAsked};
 use taperbook_plugin::GuideSide;
 use taperbook_units::{Length, Mass};
@@ -33,8 +33,8 @@ pub(crate) fn sheet(context: &Context, arguments: &SheetArgs) -> Result<Done, Fa
         held_at_mm: arguments.held_at.map(Length::mm),
     });
     let units = context.setting.units;
-    page(context, &request, &arguments.page, |answer, paper| match answer {
-        Answer::Sheet(sheet) => Some(taperbook_draw::sheet(sheet, units, paper)),
+    page(context, &request, &arguments.page, |answer, frame| match answer {
+        Answer::Sheet(sheet) => Some(taperbook_draw::sheet(sheet, units, frame)),
         _ => None,
     })
 }
@@ -71,8 +71,8 @@ pub(crate) fn handover(context: &Context, arguments: &HandoverArgs) -> Result<Do
     let record = context.record(&arguments.record);
     let request = Request::Handover(HandoverAsked { record });
     let units = context.setting.units;
-    page(context, &request, &arguments.page, |answer, paper| match answer {
-        Answer::Handover(answer) => Some(taperbook_draw::handover(answer, units, paper)),
+    page(context, &request, &arguments.page, |answer, frame| match answer {
+        Answer::Handover(answer) => Some(taperbook_draw::handover(answer, units, frame)),
         _ => None,
     })
 }
@@ -82,7 +82,7 @@ fn page(
     context: &Context,
     request: &Request,
     arguments: &PageArgs,
-    page: impl FnOnce(&Answer, Option<PaperSize>) -> Option<String>,
+    page: impl FnOnce(&Answer, Frame) -> Option<String>,
 ) -> Result<Done, Failure> {
     let Some(html) = &arguments.html else { return context.question(request) };
     let path = context.here().join(html);
@@ -92,7 +92,7 @@ fn page(
         PaperArg::A4 => PaperSize::A4,
         PaperArg::Letter => PaperSize::Letter,
     });
-    if let Some(text) = page(&answer, paper) {
+    if let Some(text) = page(&answer, Frame::File(paper)) {
         paper::write(&path, html, &text)?;
     }
     context.answer(&answer)?;

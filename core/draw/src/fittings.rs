@@ -1,6 +1,8 @@
-//! How a fitting goes on, in words; the same on a screen and on a page.
+//! How a fitting goes on, and how far an end may be cut before none does, in words; the same on a screen and on a page.
 
-use taperbook_plugin::{Fit, FitHow};
+use taperbook_plugin::print::{cut_at_most, cut_both};
+use taperbook_plugin::{Fit, FitHow, FittingsAt};
+use taperbook_units::Units;
 
 /// Says how a fitting goes on.
 pub fn how(fit: &Fit) -> String {
@@ -23,4 +25,35 @@ pub fn how(fit: &Fit) -> String {
             _ => format!("too tight by {:.2} mm", -clearance),
         },
     }
+}
+
+/// Says how far each end may be cut, and how far it must be where nothing goes on yet.
+pub fn how_far(units: Units, at: &FittingsAt) -> Vec<String> {
+    let end = |part: &str, end: &str, left: Option<f64>, until: Option<f64>| {
+        Some(match (left, until) {
+            (None, None) => return None,
+            (Some(_), None) => {
+                format!("no {part} of the drawers goes on however much comes off the {end}")
+            }
+            (None, Some(until)) if until <= 0.0 => {
+                format!("a {part} goes on however much comes off the {end}")
+            }
+            (None, Some(until)) => format!(
+                "no {part} goes on yet: one does from {} more off the {end} on",
+                cut_both(units, until)
+            ),
+            (Some(left), Some(until)) if until <= 0.0 => format!(
+                "at most {} more off the {end} before no {part} goes on",
+                cut_at_most(units, left)
+            ),
+            (Some(left), Some(until)) => format!(
+                "no {part} goes on yet: one does from {} to {} more off the {end}",
+                cut_both(units, until),
+                cut_at_most(units, left)
+            ),
+        })
+    };
+    let tip = end("tip-top", "tip", at.left.tip_mm, at.until.tip_mm);
+    let butt = end("butt ferrule", "butt", at.left.butt_mm, at.until.butt_mm);
+    [tip, butt].into_iter().flatten().collect()
 }

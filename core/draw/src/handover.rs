@@ -8,7 +8,7 @@ use taperbook_plugin::{Cut, GuidesAdvice, HandoverAdvice, WalkStep};
 use taperbook_units::{Length, Mass, Units};
 
 use crate::number::{called, chance, of_state};
-use crate::page::{PaperSize, drawing, page};
+use crate::page::{Frame, drawing, page};
 
 /// What a customer wants to know of a rod, in that order; the key of a number and what it is called on the page.
 const TOLD: [(&str, &str); 7] = [
@@ -22,7 +22,7 @@ const TOLD: [(&str, &str); 7] = [
 ];
 
 /// Sets the customer's page.
-pub fn handover(rod: &HandoverAdvice, units: Units, paper: Option<PaperSize>) -> String {
+pub fn handover(rod: &HandoverAdvice, units: Units, frame: Frame) -> String {
     let body = html! {
         div class="top" {
             h1 { (rod.title) }
@@ -40,7 +40,7 @@ pub fn handover(rod: &HandoverAdvice, units: Units, paper: Option<PaperSize>) ->
         p { (CARE) }
         (agreed(rod))
     };
-    page(&rod.title, paper, &body)
+    page(&rod.title, frame, &body)
 }
 
 fn whose(rod: &HandoverAdvice) -> Markup {
@@ -69,13 +69,13 @@ fn asked(rod: &HandoverAdvice) -> Markup {
             table {
                 thead {
                     tr {
-                        th { "allowed" } th { "at least" } th { "at most" } th { "kept as it is" }
-                        @if let Some(proposed) = &rod.proposed { th { "kept " (proposed.cuts_from) } }
+                        th scope="col" { "limit" } th scope="col" { "at least" } th scope="col" { "at most" } th scope="col" { "kept as it is" }
+                        @if let Some(proposed) = &rod.proposed { th scope="col" { "kept " (proposed.cuts_from) } }
                     }
                 }
                 @for (limit_idx, limit) in rod.limits.iter().enumerate() {
                     tr {
-                        td { (called(&limit.limit)) }
+                        th scope="row" { (called(&limit.limit)) }
                         td { (limit.low.clone().unwrap_or_default()) }
                         td { (limit.high.clone().unwrap_or_default()) }
                         td { (chance(limit.inside)) }
@@ -118,16 +118,16 @@ fn became(rod: &HandoverAdvice, units: Units) -> Markup {
         table {
             thead {
                 tr {
-                    th {}
-                    @if is_cut { th { "before" } }
-                    th { @if is_cut { "now" } @else { "as it is" } }
-                    @if let Some(proposed) = &rod.proposed { th { (proposed.cuts_from) ", expected" } }
+                    td {}
+                    @if is_cut { th scope="col" { "before" } }
+                    th scope="col" { @if is_cut { "now" } @else { "as it is" } }
+                    @if let Some(proposed) = &rod.proposed { th scope="col" { (proposed.cuts_from) ", expected" } }
                 }
             }
             @for (key, name) in TOLD {
                 @if let Some(now) = of_state(units, &rod.after, key) {
                     tr {
-                        td { (name) }
+                        th scope="row" { (name) }
                         @if is_cut { td { (of_state(units, &rod.before, key).unwrap_or_default()) } }
                         td { (now) }
                         @if let Some(proposed) = &rod.proposed {
@@ -139,7 +139,7 @@ fn became(rod: &HandoverAdvice, units: Units) -> Markup {
             @if let Some(dressing) = dressed {
                 @if let Some((value, low, high)) = dressing.dressed_hz.known() {
                     tr {
-                        td { "recovery with guides of " (units.mass(Mass::from_g(dressing.weight_g))) }
+                        th scope="row" { "recovery with guides of " (units.mass(Mass::from_g(dressing.weight_g))) }
                         @if is_cut { td {} }
                         @if rod.proposed.is_some() { td {} }
                         td { (format!("{value:.2} Hz ({low:.2} … {high:.2})")) }

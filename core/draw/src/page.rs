@@ -18,6 +18,9 @@ pub enum PaperSize {
 /// Sized so that one sheet with two tip cuts and a butt cut fills no more than a page of Letter, the shorter of the two.
 const STYLE: &str = "\
 :root { color-scheme: light dark; }
+html { background: #fbfaf6; color: #20242a; }
+a { color: #1a5381; }
+@media (prefers-color-scheme: dark) { html { background: #17191c; color: #e9e6de; } a { color: #8cc4f0; } }
 body { font: 8.4pt/1.22 ui-serif, Georgia, 'DejaVu Serif', serif; max-width: 190mm; margin: 6mm auto; padding: 0 4mm; }
 h1 { font-size: 14pt; margin: 0; }
 h2 { font-size: 10pt; margin: 1.8mm 0 0.5mm; border-bottom: 0.3mm solid; }
@@ -27,6 +30,7 @@ ul { margin: 0.6mm 0; padding-left: 5mm; font-size: 7.8pt; }
 .line { display: flex; flex-wrap: wrap; gap: 0 6mm; }
 table { border-collapse: collapse; width: 100%; break-inside: avoid; }
 th, td { text-align: left; vertical-align: top; padding: 0.2mm 2.5mm 0.2mm 0; font-variant-numeric: tabular-nums; }
+tbody th { font-weight: normal; }
 thead th { border-bottom: 0.2mm solid; font-weight: normal; font-style: italic; }
 .step { border: 0.3mm solid; padding: 0.6mm 2mm; margin: 1mm 0; break-inside: avoid; }
 .step p { margin: 0.2mm 0; }
@@ -38,15 +42,41 @@ thead th { border-bottom: 0.2mm solid; font-weight: normal; font-style: italic; 
 .fault { border-left: 1.2mm double; padding-left: 2mm; }
 svg { width: 80%; height: auto; display: block; margin: 0 auto; }
 .bend svg { width: 72%; }
-@media print { body { margin: 0; padding: 0; max-width: none; } :root { color-scheme: light; } }
+.back { font-size: 11pt; margin-bottom: 4mm; }
+@media print { .back { display: none; } html { background: none; color: #000; } body { margin: 0; padding: 0; max-width: none; } :root { color-scheme: light; } }
 ";
 
+/// Where a page goes: into a file of its own, or to a browser that is served.
+#[derive(Debug, Clone, Copy)]
+pub enum Frame<'a> {
+    /// A file, which holds all that it needs, for paper of this size.
+    File(Option<PaperSize>),
+    /// A page that is served, whose policy forbids a style that stands in it.
+    Served {
+        /// Where [`paper_style`] is served.
+        style: &'a str,
+        /// Where it leads back to, which is not printed.
+        back: &'a str,
+        /// What it leads back to, in words.
+        words: &'a str,
+    },
+}
+
+/// The style of pages that are served.
+pub fn paper_style() -> String {
+    style("")
+}
+
+fn style(size: &str) -> String {
+    format!("@page {{ {size}margin: 9mm 12mm; }}\n{STYLE}{}", crate::inline::style())
+}
+
 /// Sets a page.
-pub(crate) fn page(title: &str, paper: Option<PaperSize>, body: &Markup) -> String {
-    let size = match paper {
-        None => "",
-        Some(PaperSize::A4) => "size: A4; ",
-        Some(PaperSize::Letter) => "size: letter; ",
+pub(crate) fn page(title: &str, frame: Frame, body: &Markup) -> String {
+    let size = match frame {
+        Frame::File(Some(PaperSize::A4)) => "size: A4; ",
+        Frame::File(Some(PaperSize::Letter)) => "size: letter; ",
+        Frame::File(None) | Frame::Served { .. } => "",
     };
     let page = html! {
         (DOCTYPE)
@@ -55,17 +85,25 @@ pub(crate) fn page(title: &str, paper: Option<PaperSize>, body: &Markup) -> Stri
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { (title) }
-                style { (PreEscaped(format!("@page {{ {size}margin: 9mm 12mm; }}\n{STYLE}"))) }
+                @match frame {
+                    Frame::File(_) => style { (PreEscaped(style(size))) },
+                    Frame::Served { style, .. } => link rel="stylesheet" href=(style);,
+                }
             }
-            body { (body) }
+            body {
+                @if let Frame::Served { back, words, .. } = frame {
+                    nav class="back" aria-label="the book" { a href=(back) { (words) } }
+                }
+                main { (body) }
+            }
         }
     };
     format!("{MARK}\n{}\n", page.into_string())
 }
 
-/// A drawing as part of a page.
+/// A drawing as part of a page, which holds its style.
 pub(crate) fn drawing(svg: &str) -> Markup {
-    html! { (PreEscaped(svg.strip_prefix(MARK).unwrap_or(svg))) }
+    html! { (PreEscaped(crate::inline(svg))) }
 }
 
 /// A label with a line to write on.

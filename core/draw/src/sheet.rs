@@ -6,10 +6,10 @@ use taperbook_plugin::{Ends, Fit, MarkStep, SheetAdvice};
 use taperbook_units::{Length, Units};
 
 use crate::number::{called, chance, of_state};
-use crate::page::{PaperSize, drawing, gap, page};
+use crate::page::{Frame, drawing, gap, page};
 
 /// Sets the sheet for the bench.
-pub fn sheet(sheet: &SheetAdvice, units: Units, paper: Option<PaperSize>) -> String {
+pub fn sheet(sheet: &SheetAdvice, units: Units, frame: Frame) -> String {
     let body = html! {
         div class="top" {
             h1 { (sheet.title) }
@@ -32,7 +32,7 @@ pub fn sheet(sheet: &SheetAdvice, units: Units, paper: Option<PaperSize>) -> Str
         }
         p class="care" { (CAUTIONS) }
     };
-    page(&format!("Bench sheet: {}", sheet.title), paper, &body)
+    page(&format!("Bench sheet: {}", sheet.title), frame, &body)
 }
 
 fn whose(sheet: &SheetAdvice) -> Markup {
@@ -133,10 +133,10 @@ fn limits(sheet: &SheetAdvice, units: Units) -> Markup {
         @if !sheet.limits.is_empty() {
             h2 { "Limits" }
             table {
-                thead { tr { th { "allowed" } th {} th { "inside after all cuts" } } }
+                thead { tr { th scope="col" { "limit" } th scope="col" { "allowed" } th scope="col" { "inside after all cuts" } } }
                 @for limit in &sheet.limits {
                     tr {
-                        td { (called(&limit.limit)) }
+                        th scope="row" { (called(&limit.limit)) }
                         td { (open(&limit.low)) " … " (open(&limit.high)) }
                         td { (chance(limit.inside)) }
                     }
@@ -170,7 +170,7 @@ fn fittings(sheet: &SheetAdvice, units: Units) -> Markup {
     let row = |part: &str, fit: &Fit| {
         html! {
             tr {
-                td { (part) }
+                th scope="row" { (part) }
                 td { (fit.size) ", bore " (format!("{:.2}", fit.bore_mm)) " mm" }
                 td { (crate::how(fit)) }
                 td { (fit.fitting) }
@@ -191,6 +191,7 @@ mod tests {
     use taperbook_plugin::{Cut, MarksAdvice, State};
 
     use super::*;
+    use crate::PaperSize;
 
     #[test]
     fn what_a_record_says_is_text_and_never_markup_and_no_cut_needs_no_steps() {
@@ -221,13 +222,18 @@ mod tests {
             flags: vec![("a-flag".to_owned(), "<img src=x>".to_owned())],
             words: vec!["no cut is given".to_owned()],
         };
-        for paper in [None, Some(PaperSize::A4), Some(PaperSize::Letter)] {
-            let html = sheet(&told, Units::Millimetres, paper);
+        let papers = [None, Some(PaperSize::A4), Some(PaperSize::Letter)];
+        let served = Frame::Served { style: "/paper.css", back: "/<b>", words: "<i>" };
+        for frame in papers.map(Frame::File).into_iter().chain([served]) {
+            let html = sheet(&told, Units::Millimetres, frame);
             assert!(crate::is_ours(html.as_bytes()) && !html.contains("NaN"));
             assert!(!html.contains("<script") && !html.contains("<img"), "{html}");
             assert!(html.contains("A &amp; B") && html.contains("no cut is given"));
             assert_eq!(html.matches(CAUTIONS).count(), 1);
         }
-        assert!(sheet(&told, Units::Inches, Some(PaperSize::A4)).contains("size: A4;"));
+        let a4 = Frame::File(Some(PaperSize::A4));
+        assert!(sheet(&told, Units::Inches, a4).contains("size: A4;"));
+        let html = sheet(&told, Units::Inches, served);
+        assert!(!html.contains("<style") && !html.contains("style=") && !html.contains("<i>"));
     }
 }

@@ -18,7 +18,7 @@ use taperbook_engine::{Answer, Request};
 use taperbook_record::Content;
 use taperbook_units::Units;
 
-use crate::pages::{bench, faults, find, record, trial};
+use crate::pages::{bench, faults, find, fittings, guides, paper, record, trial};
 use crate::pen::{self, Pen, cookie};
 use crate::{Behind, Moment, Shop, Want, Wrote, changes, guard, print, statics};
 
@@ -46,6 +46,10 @@ pub(crate) fn router(shop: Arc<dyn Shop>, pen: Pen, address: SocketAddr) -> Rout
         .route("/record/{*id}", get(record::record))
         .route("/try/{*id}", get(trial::trial))
         .route("/bench/{*id}", get(bench::bench).post(bench::write))
+        .route("/sheet/{*id}", get(paper::sheet))
+        .route("/handover/{*id}", get(paper::handover))
+        .route("/fittings/{*id}", get(fittings::page))
+        .route("/guides/{*id}", get(guides::guides))
         .route("/undo", post(bench::take_back))
         .route("/flags", get(faults::flags))
         .route("/problems", get(faults::problems))
@@ -53,6 +57,7 @@ pub(crate) fn router(shop: Arc<dyn Shop>, pen: Pen, address: SocketAddr) -> Rout
         .route("/pen/{secret}", get(pen::take))
         .route("/changes", get(changes::changes))
         .route("/style.css", get(statics::style))
+        .route(paper::STYLE, get(paper::style))
         .route("/page.js", get(statics::script))
         .fallback(nothing_here)
         .layer(DefaultBodyLimit::max(MOST_FORM_BYTES))
@@ -221,7 +226,7 @@ async fn units(Path(word): Path<String>, Query(back): Query<Back>) -> Response {
 const IN_PATH: &AsciiSet =
     &NON_ALPHANUMERIC.remove(b'/').remove(b'-').remove(b'_').remove(b'.').remove(b'~');
 
-/// The address of a record under one of the paths: `record`, `try` or `bench`.
+/// The address of a record under one of the paths, such as `record` or `try`.
 pub(crate) fn address(under: &str, id: &str) -> String {
     format!("/{under}/{}", utf8_percent_encode(id, IN_PATH))
 }

@@ -48,7 +48,9 @@ pub(crate) fn state(units: Units, at: &FittingsAt, most: usize) -> String {
         }
     }
     text.push_str(&table.print("  "));
-    text.push_str(&reach(units, at));
+    for words in taperbook_draw::how_far(units, at) {
+        text.push_str(&wrapped(&words, "  "));
+    }
     text
 }
 
@@ -88,36 +90,4 @@ pub(crate) fn how(fit: &Fit) -> String {
         _ => String::new(),
     };
     format!("{}{sure}", taperbook_draw::how(fit))
-}
-
-/// Says how far each end may be cut.
-fn reach(units: Units, at: &FittingsAt) -> String {
-    let end = |part: &str, end: &str, left: Option<f64>, until: Option<f64>| {
-        let words = match (left, until) {
-            (None, None) => return None,
-            (Some(_), None) => {
-                format!("no {part} of the drawers goes on however much comes off the {end}")
-            }
-            (None, Some(until)) if until <= 0.0 => {
-                format!("a {part} goes on however much comes off the {end}")
-            }
-            (None, Some(until)) => format!(
-                "no {part} goes on yet: one does from {} more off the {end} on",
-                number::cut_both(units, until)
-            ),
-            (Some(left), Some(until)) if until <= 0.0 => format!(
-                "at most {} more off the {end} before no {part} goes on",
-                number::cut_at_most(units, left)
-            ),
-            (Some(left), Some(until)) => format!(
-                "no {part} goes on yet: one does from {} to {} more off the {end}",
-                number::cut_both(units, until),
-                number::cut_at_most(units, left)
-            ),
-        };
-        Some(wrapped(&words, "  "))
-    };
-    let tip = end("tip-top", "tip", at.left.tip_mm, at.until.tip_mm);
-    let butt = end("butt ferrule", "butt", at.left.butt_mm, at.until.butt_mm);
-    [tip, butt].into_iter().flatten().collect()
 }

@@ -1,9 +1,9 @@
 //! `guides`: places and sizes, the static test before and after the cuts, and what the guides weigh.
 
-use taperbook_plugin::{GuidePlace, GuideSide, GuidesAdvice, StaticTest};
-use taperbook_units::{Length, Mass, Units};
+use taperbook_plugin::{GuidePlace, GuideSide, GuidesAdvice};
+use taperbook_units::{Length, Units};
 
-use super::{counted, number};
+use super::counted;
 use crate::style::{BAD, Cell, PLAIN, STRONG, Table, clean, paint, wrapped};
 
 /// Prints the answer to `guides`.
@@ -20,9 +20,9 @@ pub(crate) fn guides(units: Units, advice: &GuidesAdvice) -> String {
         units.cut(Length::from_mm(advice.held_at_mm))
     );
     text.push_str(&table(units, &advice.test.places));
-    text.push_str(&format!("\nstatic test: {}\n", tested(units, &advice.test)));
+    text.push_str(&format!("\nstatic test: {}\n", taperbook_draw::tested(units, &advice.test)));
     if let Some(uncut) = &advice.uncut {
-        text.push_str(&format!("uncut it was: {}\n", tested(units, uncut)));
+        text.push_str(&format!("uncut it was: {}\n", taperbook_draw::tested(units, uncut)));
         let places: Vec<String> = uncut
             .places
             .iter()
@@ -34,7 +34,8 @@ pub(crate) fn guides(units: Units, advice: &GuidesAdvice) -> String {
             "  ",
         ));
     }
-    text.push_str(&dressing(units, advice));
+    text.push_str(&taperbook_draw::dressed(units, advice));
+    text.push('\n');
     text.push('\n');
     for words in &advice.words {
         text.push_str(&wrapped(&clean(words), ""));
@@ -73,31 +74,4 @@ fn table(units: Units, places: &[GuidePlace]) -> String {
         ]);
     }
     table.print("")
-}
-
-fn tested(units: Units, test: &StaticTest) -> String {
-    let drop = test.blank.last().map(|tip| -tip.1).unwrap_or_default();
-    let largest = test.places.iter().map(|place| place.angle_deg).fold(0.0, f64::max);
-    format!(
-        "{} under {}, tip {} below the clamp line at {:.1} deg, line to blank at most {largest:.1} deg",
-        units.length(Length::from_mm(test.length_mm)),
-        units.mass(Mass::from_g(test.load_g)),
-        units.cut(Length::from_mm(drop)),
-        test.tip_angle_deg
-    )
-}
-
-fn dressing(units: Units, advice: &GuidesAdvice) -> String {
-    let dressing = &advice.dressing;
-    let unweighed = match dressing.n_unweighed {
-        0 => String::new(),
-        n => format!(", {n} of them not weighed"),
-    };
-    format!(
-        "guides and tip-top weigh {}{unweighed}: recovery bare {}, dressed {}, {:.1} % slower\n",
-        units.mass(Mass::from_g(dressing.weight_g)),
-        number::keyed(units, "recovery_hz", &dressing.bare_hz),
-        number::keyed(units, "recovery_hz", &dressing.dressed_hz),
-        dressing.loss * 100.0
-    )
 }

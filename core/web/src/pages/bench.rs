@@ -10,12 +10,11 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use taperbook_engine::{Answer, Request, ShowAnswer};
 use taperbook_plugin::SuggestAdvice;
-use taperbook_plugin::print::cut_both;
 use taperbook_record::{Content, Measure};
 use taperbook_units::{Length, Units};
 
 use crate::item::{READINGS, Said, item};
-use crate::pages::record;
+use crate::pages::{ends, record};
 use crate::print;
 use crate::site::{SHOP, Sheet, Site, Trouble, Visit, address};
 use crate::{Want, Wrote};
@@ -109,12 +108,7 @@ fn wake(wrote: &[Wrote], has_pen: bool) -> Markup {
 fn cuts(units: Units, shown: &ShowAnswer, next: Option<&SuggestAdvice>) -> Markup {
     let cut = next.and_then(|next| next.next_cut);
     let ends = cut.map(|cut| [("tip", cut.tip_mm), ("butt", cut.butt_mm)]);
-    let off: Vec<String> = ends
-        .into_iter()
-        .flatten()
-        .filter(|(_, mm)| 0.0 < *mm)
-        .map(|(end, mm)| format!("{} off the {end}", cut_both(units, mm)))
-        .collect();
+    let off = cut.map_or_else(Vec::new, |cut| ends::off(units, cut));
     html! {
         h2 { "A cut" }
         (print::cautions())

@@ -1,49 +1,105 @@
-//! Which fittings of the drawer go on after a cut that is tried.
+//! Which fittings of the drawers go on: on a page of its own, and in short beside a cut that is tried.
 
+use axum::extract::{Path, State};
+use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
-use taperbook_plugin::print::chance;
+use taperbook_engine::{Answer, FittingsAsked, Request};
+use taperbook_plugin::print::{chance, keyed, keyed_value};
 use taperbook_plugin::{Fit, FitHow, FittingsAt};
+use taperbook_units::{Length, Units};
 
-use crate::site::address;
+use crate::Want;
+use crate::pages::ends::off;
+use crate::pages::record;
+use crate::print;
+use crate::site::{Sheet, Site, Trouble, Visit, address};
 
-/// So many of a kind are shown.
-const MOST: usize = 2;
+/// So many of a kind are shown beside a cut that is tried, and on the page.
+const FEW: usize = 2;
+const MOST: usize = 4;
 
-/// The tip-tops and butt ferrules that come nearest.
-pub(crate) fn fittings(at: &FittingsAt) -> Markup {
-    let kinds = [("Tip-top", &at.tip_tops), ("Butt ferrule", &at.butt_ferrules)];
+/// Shows what goes on the piece as it is, as planned and as suggested.
+pub(crate) async fn page(
+    State(site): State<Site>,
+    visit: Visit,
+    Path(id): Path<String>,
+) -> Result<Response, Trouble> {
+    let look = site.look(&visit, Want::Records).await?;
+    let asked = FittingsAsked { record: id.clone(), ..Default::default() };
+    let questions = vec![Request::Show { record: id }, Request::Fittings(asked)];
+    let mut answers = look.ask(questions).await?;
+    let shown = record::shown(answers.pop_front())?;
+    let title = format!("Fittings of {}", shown.title);
+    let body = html! {
+        h1 { "Fittings" }
+        p.meta { a href=(address("record", &shown.record)) { (shown.title) } " " (shown.path) }
+        div data-live="fittings" {
+            @match answers.pop_front() {
+                Some(Answer::Fittings(advice)) => {
+                    @for at in &advice.states { (state(look.seen.units, at)) }
+                    @for words in &advice.words { p { (print::words(words)) } }
+                },
+                other => (print::not_yet("what goes on", other.as_ref())),
+            }
+        }
+    };
+    Ok(Sheet { title: &title, query: "", seen: look.seen }.page(&visit, &body).into_response())
+}
+
+fn state(units: Units, at: &FittingsAt) -> Markup {
+    let cut = off(units, at.cut);
+    let diameter = |od| keyed(units, "tip_od_mm", od);
     html! {
-        @if kinds.iter().any(|(_, fits)| !fits.is_empty()) {
+        h2 { "Fittings " (at.state) @if !cut.is_empty() { ", " (cut.join(", ")) } }
+        p { "Tip " (diameter(&at.tip_od_mm)) ", butt " (diameter(&at.butt_od_mm)) "." }
+        (rows(units, at, MOST))
+        @for words in taperbook_draw::how_far(units, at) { p { (words) } }
+    }
+}
+
+/// What comes nearest at each end, in short; nothing where the drawers are empty.
+pub(crate) fn in_short(units: Units, at: &FittingsAt) -> Markup {
+    html! {
+        @if !at.tip_tops.is_empty() || !at.butt_ferrules.is_empty() {
             h2 { "Fittings " (at.state) }
-            table.numbers {
-                @for (kind, fits) in kinds {
-                    @for fit in fits.iter().take(MOST) { (row(kind, fit)) }
-                }
+            (rows(units, at, FEW))
+        }
+    }
+}
+
+fn rows(units: Units, at: &FittingsAt, most: usize) -> Markup {
+    let kinds = [
+        ("Tip-top", &at.tip_tops),
+        ("Butt ferrule", &at.butt_ferrules),
+        ("Reel seat", &at.reel_seats),
+    ];
+    html! {
+        table.numbers {
+            @for (kind, fits) in kinds {
+                @for fit in fits.iter().take(most) { (row(units, kind, fit)) }
             }
         }
     }
 }
 
-fn row(kind: &str, fit: &Fit) -> Markup {
+fn row(units: Units, kind: &str, fit: &Fit) -> Markup {
+    let bore = keyed_value(units, "tip_od_mm", fit.bore_mm);
+    let sits = fit.sits_at_mm.filter(|mm| {
+        0.5 < *mm && !matches!(fit.how, FitHow::Direct | FitHow::Thread | FitHow::Arbor)
+    });
+    let beside = [
+        Some(format!("{} {bore}", if fit.bore_was_measured { "bore" } else { "marked" })),
+        fit.ring_mm.map(|mm| format!("ring {mm} mm")),
+        sits.map(|mm| format!("stops {} up", units.cut(Length::from_mm(mm)))),
+        fit.count.map(|count| format!("{count} left")),
+    ];
+    let beside: Vec<String> = beside.into_iter().flatten().collect();
+    let sure = fit.chance.filter(|_| fit.how == FitHow::Direct);
     html! {
         tr {
             th scope="row" { (kind) " " (fit.size) }
-            td { a href=(address("record", &fit.fitting)) { (fit.fitting) } }
-            td {
-                (how(fit.how))
-                @if let Some(part) = fit.chance { ", " (chance(part)) " sure" }
-            }
+            td { a href=(address("record", &fit.fitting)) { (fit.fitting) } br; (beside.join(", ")) }
+            td { (taperbook_draw::how(fit)) @if let Some(sure) = sure { ", " (chance(sure)) " sure" } }
         }
-    }
-}
-
-fn how(how: FitHow) -> &'static str {
-    match how {
-        FitHow::Direct => "goes on",
-        FitHow::Thread => "with a turn of thread",
-        FitHow::Arbor => "with an arbor",
-        FitHow::Sand => "must be sanded for it",
-        FitHow::TooTight => "too tight",
-        FitHow::TooWide => "too wide",
     }
 }

@@ -80,6 +80,12 @@ pub(crate) fn head(shown: &ShowAnswer) -> Markup {
                 @if shown.kind == "build" {
                     a.way href=(address("bench", &shown.record)) { "Write it down" }
                 }
+                a.way href=(address("sheet", &shown.record)) { "Bench sheet" }
+                a.way href=(address("fittings", &shown.record)) { "Fittings" }
+                a.way href=(address("guides", &shown.record)) { "Guides" }
+                @if shown.kind == "build" {
+                    a.way href=(address("handover", &shown.record)) { "Handover" }
+                }
             }
         }
     }

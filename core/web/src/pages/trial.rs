@@ -7,10 +7,11 @@ use serde::Deserialize;
 use taperbook_engine::{Answer, Request, ShowAnswer, TryAnswer, TryTarget};
 use taperbook_plugin::print::{ORDER, chance, cut_at_most, measure};
 use taperbook_plugin::{Number, State as Piece, Stated};
-use taperbook_record::{ItemText, Measure, Written};
-use taperbook_units::{Dimension, Length, Units};
+use taperbook_record::Measure;
+use taperbook_units::Units;
 
 use crate::Want;
+use crate::pages::ends::{self, Ends};
 use crate::pages::{bench, build, fittings, record};
 use crate::print;
 use crate::site::{Sheet, Site, Trouble, Visit, address};
@@ -27,46 +28,6 @@ pub(crate) struct Wanted {
     part: bool,
 }
 
-/// A cut at both ends; an end that is left alone has none.
-struct Ends {
-    tip: Option<Written>,
-    butt: Option<Written>,
-}
-
-impl Ends {
-    fn of(wanted: &Wanted) -> Result<Self, String> {
-        Ok(Self { tip: end(&wanted.tip)?, butt: end(&wanted.butt)? })
-    }
-
-    fn mm(&self) -> (f64, f64) {
-        let mm = |end: &Option<Written>| {
-            end.as_ref().map_or(0.0, |end| Length::from_si(end.quantity.si).mm())
-        };
-        (mm(&self.tip), mm(&self.butt))
-    }
-
-    /// The bench item of such a cut; `None` where nothing comes off.
-    fn item(&self, today: &str) -> Option<String> {
-        let mut item = ItemText::default();
-        item.quantity("tip", self.tip.as_ref());
-        item.quantity("butt", self.butt.as_ref());
-        if item.is_empty() {
-            return None;
-        }
-        item.plain("date", Some(today));
-        Some(item.of("cut"))
-    }
-}
-
-/// Reads what comes off an end; nothing written and nought are none.
-fn end(text: &str) -> Result<Option<Written>, String> {
-    if text.trim().is_empty() {
-        return Ok(None);
-    }
-    let written = Written::parse(text, Dimension::Length)?;
-    Ok((written.quantity.si != 0.0).then_some(written))
-}
-
 /// Shows what the cuts would give.
 pub(crate) async fn trial(
     State(site): State<Site>,
@@ -74,7 +35,7 @@ pub(crate) async fn trial(
     Path(id): Path<String>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Response, Trouble> {
-    let ends = Ends::of(&wanted);
+    let ends = Ends::of(&wanted.tip, &wanted.butt);
     let (tip_mm, butt_mm) = ends.as_ref().map_or((0.0, 0.0), Ends::mm);
     let record = || id.clone();
     let target = TryTarget { tip_mm: Some(tip_mm), butt_mm: Some(butt_mm), ..Default::default() };
@@ -183,7 +144,7 @@ fn tried(units: Units, shown: &ShowAnswer, answers: &[Answer], writes: &Writes) 
         @if let Answer::Try(tried) = tried {
             (limits_table(units, tried, limits))
             (numbers(units, tried))
-            @if let Some(at) = &tried.fittings { (fittings::fittings(at)) }
+            @if let Some(at) = &tried.fittings { (fittings::in_short(units, at)) }
             (flags(tried))
         }
         @if matches!(tried, Answer::Try(_)) { (item(shown, writes)) }
@@ -277,7 +238,12 @@ fn item(shown: &ShowAnswer, writes: &Writes) -> Markup {
             }
         }
     };
+    let query = ends::query(&writes.wanted.tip, &writes.wanted.butt);
     html! {
+        p.ways {
+            a.way href={ (address("sheet", &shown.record)) (query) } { "Bench sheet of this cut" }
+            a.way href={ (address("guides", &shown.record)) (query) } { "Guides after it" }
+        }
         h2 { "As a bench item" }
         p.item { code #item { "- " (item) } " " button type="button" data-copy="item" hidden { "Copy it" } }
         @if writes.is_build && writes.has_pen {

@@ -1,0 +1,165 @@
+//! Where the guides go, after a further cut or as it is.
+
+use axum::extract::{Path, Query, State};
+use axum::response::{IntoResponse, Response};
+use maud::{Markup, PreEscaped, html};
+use serde::Deserialize;
+use taperbook_engine::{Answer, GuidesAsked, Request};
+use taperbook_plugin::{GuidePlace, GuideSide, GuidesAdvice};
+use taperbook_units::{Length, Units};
+
+use crate::Want;
+use crate::pages::ends::Ends;
+use crate::pages::record;
+use crate::print;
+use crate::site::{Sheet, Site, Trouble, Visit, address};
+
+/// More than so many guides are on no rod.
+const MOST_GUIDES: usize = 40;
+
+/// What is asked of the guides, as it was written.
+#[derive(Deserialize)]
+pub(crate) struct Wanted {
+    #[serde(default)]
+    tip: String,
+    #[serde(default)]
+    butt: String,
+    #[serde(default)]
+    side: String,
+    #[serde(default)]
+    count: String,
+}
+
+impl Wanted {
+    fn side(&self) -> GuideSide {
+        if self.side == "above" { GuideSide::Above } else { GuideSide::Below }
+    }
+
+    fn count(&self) -> Result<Option<usize>, String> {
+        let text = self.count.trim();
+        if text.is_empty() {
+            return Ok(None);
+        }
+        let count = text.parse().ok().filter(|count| (1..=MOST_GUIDES).contains(count));
+        let words = || format!("`{text}` guides can't be: write a number from 1 to {MOST_GUIDES}");
+        count.map(Some).ok_or_else(words)
+    }
+
+    fn asked(&self, record: String) -> Result<Request, String> {
+        let (tip_mm, butt_mm) = Ends::of(&self.tip, &self.butt)?.given();
+        Ok(Request::Guides(GuidesAsked {
+            record,
+            tip_mm,
+            butt_mm,
+            side: self.side(),
+            count: self.count()?,
+            load_g: None,
+            held_at_mm: None,
+        }))
+    }
+}
+
+/// Shows where the guides go.
+pub(crate) async fn guides(
+    State(site): State<Site>,
+    visit: Visit,
+    Path(id): Path<String>,
+    Query(wanted): Query<Wanted>,
+) -> Result<Response, Trouble> {
+    let look = site.look(&visit, Want::Records).await?;
+    let units = look.seen.units;
+    let asked = wanted.asked(id.clone());
+    let mut questions = vec![Request::Show { record: id }];
+    questions.extend(asked.as_ref().ok().cloned());
+    let mut answers = look.ask(questions).await?;
+    let shown = record::shown(answers.pop_front())?;
+    let laid = match (asked, answers.pop_front()) {
+        (Err(message), _) => html! { p.fault role="alert" { (print::words(&message)) } },
+        (_, Some(Answer::Guides(advice))) => laid(units, &advice),
+        (_, Some(Answer::Refused(refusal))) => {
+            html! { p.fault role="alert" { (print::words(&refusal.message)) } }
+        }
+        _ => return Err(Trouble::nonsense()),
+    };
+    let title = format!("Guides of {}", shown.title);
+    let body = html! {
+        h1 { "Guides" }
+        p.meta { a href=(address("record", &shown.record)) { (shown.title) } " " (shown.path) }
+        (form(&address("guides", &shown.record), &wanted))
+        div data-live="guides" { (laid) }
+    };
+    Ok(Sheet { title: &title, query: "", seen: look.seen }.page(&visit, &body).into_response())
+}
+
+fn form(action: &str, wanted: &Wanted) -> Markup {
+    let is_above = wanted.side() == GuideSide::Above;
+    html! {
+        form.cuts action=(action) {
+            div.end {
+                label for="tip" { "Off the tip before" }
+                input id="tip" name="tip" value=(wanted.tip) autocomplete="off";
+            }
+            div.end {
+                label for="butt" { "Off the butt before" }
+                input id="butt" name="butt" value=(wanted.butt) autocomplete="off";
+            }
+            div.end {
+                label for="side" { "The guides stand" }
+                select id="side" name="side" {
+                    option value="below" selected[!is_above] { "underneath the bend" }
+                    option value="above" selected[is_above] { "on top of the bend" }
+                }
+            }
+            div.end {
+                label for="count" { "How many, besides the tip-top" }
+                input id="count" name="count" value=(wanted.count) inputmode="numeric" autocomplete="off"
+                    placeholder="as the bend asks";
+            }
+            button { "Work it out" }
+        }
+    }
+}
+
+fn laid(units: Units, advice: &GuidesAdvice) -> Markup {
+    html! {
+        div.scrolled tabindex="0" role="region" aria-label="places" {
+            table {
+                thead { tr {
+                    th scope="col" { "Guide" }
+                    @for name in ["From the tip", "From the butt", "To the next", "Size", "Height", "Angle", "Line clears"] {
+                        th scope="col" { (name) }
+                    }
+                } }
+                tbody {
+                    @for (number, place) in advice.test.places.iter().enumerate() { (row(units, number, place)) }
+                }
+            }
+        }
+        p { "Held at " (units.cut(Length::from_mm(advice.held_at_mm))) ". Static test: " (taperbook_draw::tested(units, &advice.test)) "." }
+        @if let Some(uncut) = &advice.uncut { p { "Uncut it was: " (taperbook_draw::tested(units, uncut)) "." } }
+        p { "The " (taperbook_draw::dressed(units, advice)) "." }
+        figure.scrolled tabindex="0" aria-label="the static test, drawn" {
+            (PreEscaped(taperbook_draw::inline(&taperbook_draw::guides(advice, units))))
+        }
+        ul { @for words in &advice.words { li { (print::words(words)) } } }
+    }
+}
+
+fn row(units: Units, number: usize, place: &GuidePlace) -> Markup {
+    let length = |mm| units.cut(Length::from_mm(mm));
+    html! {
+        tr {
+            th scope="row" { @if number == 0 { "tip-top" } @else { (number) } }
+            td { (length(place.from_tip_mm)) }
+            td { (length(place.from_butt_mm)) }
+            td { (length(place.spacing_mm)) }
+            td { (place.size.as_deref().unwrap_or("none in the drawers")) }
+            td { (format!("{:.1} mm", place.height_mm)) }
+            td { (format!("{:.1} deg", place.angle_deg)) }
+            td {
+                @if place.clearance_mm < 0.0 { b { "touches, by " (format!("{:.1} mm", -place.clearance_mm)) } }
+                @else { (format!("{:.1} mm", place.clearance_mm)) }
+            }
+        }
+    }
+}
