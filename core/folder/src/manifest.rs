@@ -4,8 +4,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::Metadata;
+use std::io;
 use std::ops::Bound;
 use std::os::unix::fs::MetadataExt;
+use std::path::PathBuf;
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use crate::RecordPath;
@@ -190,6 +192,34 @@ impl Manifest {
         }
     }
 
+    /// Says of each of these files, which are in order, whether it is a record that is known under its stat beyond
+    /// doubt; it then counts as seen.
+    ///
+    /// The entries are in order too, so that most are found behind the one before.
+    pub(crate) fn stand(&mut self, files: &[(PathBuf, io::Result<Metadata>)]) -> Vec<bool> {
+        let mut following = self.entries.range_mut::<str, _>(..).peekable();
+        let mut stand = Vec::with_capacity(files.len());
+        for (path, metadata) in files {
+            let (Some(path), Ok(metadata)) = (path.to_str(), metadata) else {
+                stand.push(false);
+                continue;
+            };
+            // What is below the folders of this folder stands between.
+            for _ in 0..MOST_BETWEEN {
+                if following.next_if(|(known, _)| known.as_str() < path).is_none() {
+                    break;
+                }
+            }
+            if following.peek().is_some_and(|(known, _)| known.as_str() < path) {
+                let from = (Bound::Included(path), Bound::Unbounded);
+                following = self.entries.range_mut::<str, _>(from).peekable();
+            }
+            let entry = following.next_if(|(known, _)| known.as_str() == path);
+            stand.push(entry.is_some_and(|(_, entry)| entry.stands(metadata, self.scan)));
+        }
+        stand
+    }
+
     pub(crate) fn remove(&mut self, path: &RecordPath) {
         self.edits += 1;
         self.entries.remove(path);
@@ -215,6 +245,21 @@ impl Manifest {
         let below = (Bound::Included(&*from), Bound::Excluded(&*to));
         self.entries.range::<str, _>(below).for_each(consider);
         unseen
+    }
+}
+
+/// After so many entries that are passed over, what is wanted is sought.
+const MOST_BETWEEN: usize = 8;
+
+impl Entry {
+    /// Whether it is of a regular file that looks like this, beyond doubt; it then counts as seen by this scan.
+    pub(crate) fn stands(&mut self, metadata: &Metadata, scan: u32) -> bool {
+        let stands = metadata.is_file()
+            && matches!(&self.state, State::Read { key, fresh: false } if key.stat() == Stat::new(metadata));
+        if stands {
+            self.seen = scan;
+        }
+        stands
     }
 }
 
@@ -308,5 +353,36 @@ mod tests {
         assert_eq!(below(&manifest, "").len(), 6);
         manifest.scan = 1;
         assert_eq!(below(&manifest, "").len(), 0);
+    }
+
+    #[test]
+    fn what_stands_is_found_in_the_order_of_the_names_also_around_folders() {
+        let home = tempfile::tempdir().unwrap();
+        let mut manifest = Manifest { scan: 7, ..Manifest::default() };
+        let mut expected = Vec::new();
+        let mut files = Vec::new();
+        // Between `b.md` and `d.md` stand more entries of a folder than are passed over one by one.
+        let below = (0..20).map(|n| format!("c/{n:02}.md"));
+        for path in ["a.md", "b.md", "d.md", "e.md"].into_iter().map(str::to_owned).chain(below) {
+            std::fs::write(home.path().join("file"), &path).unwrap();
+            let metadata = home.path().join("file").metadata().unwrap();
+            let (key, is_at_top) = (Stat::new(&metadata).with_hash([0; 32]), !path.contains('/'));
+            let fresh = path == "e.md";
+            let entry = Entry { state: State::Read { key, fresh }, seen: 1 };
+            manifest.entries.insert(RecordPath::new(&path).unwrap(), entry);
+            if is_at_top {
+                expected.push(!fresh);
+                files.push((PathBuf::from(path), Ok(metadata)));
+            }
+        }
+        let missing = || Err(io::Error::from(io::ErrorKind::NotFound));
+        files.insert(2, (PathBuf::from("b0.md"), missing()));
+        expected.insert(2, false);
+        let other = home.path().metadata().unwrap();
+        files.push((PathBuf::from("f.md"), Ok(other)));
+        expected.push(false);
+        assert_eq!(manifest.stand(&files), expected);
+        let seen = |path: &str| manifest.entries.get(path).map(|entry| entry.seen);
+        assert_eq!(["a.md", "d.md", "e.md", "c/03.md"].map(seen), [7, 7, 1, 1].map(Some));
     }
 }

@@ -147,12 +147,13 @@ impl Manifest {
         }
         let generation = reader.u64()?;
         let n_entries = reader.u64()?;
-        let mut entries = BTreeMap::new();
         let mut before = Vec::new();
-        for _ in 0..n_entries {
-            let (path, state) = reader.entry(&mut before)?;
-            entries.insert(path, Entry { state, seen: 0 });
-        }
+        // They are sorted, so that the tree is built in one go.
+        let entries: BTreeMap<RecordPath, Entry> = (0..n_entries)
+            .map(|_| {
+                reader.entry(&mut before).map(|(path, state)| (path, Entry { state, seen: 0 }))
+            })
+            .collect::<Result<_, Fault>>()?;
         if !reader.rest.is_empty() {
             return Err(Fault::Damaged("something follows its last entry"));
         }

@@ -92,7 +92,8 @@ fn attempts(path: &Path) -> io::Result<Reading> {
         if LARGEST_RECORD < before.size {
             return Ok(Reading::Unreadable(too_large(before.size)));
         }
-        let mut bytes = Vec::new();
+        // Room for one byte more, so that the end is found without another buffer.
+        let mut bytes = Vec::with_capacity(usize::try_from(before.size).unwrap_or(0) + 1);
         // One byte over the limit tells a file that has grown meanwhile.
         (&file).take(LARGEST_RECORD + 1).read_to_end(&mut bytes)?;
         if LARGEST_RECORD < bytes.len() as u64 {

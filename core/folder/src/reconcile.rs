@@ -216,16 +216,15 @@ impl<F: FnMut(Change), G: FnMut() -> bool> Look<'_, F, G> {
             }
             Found::Failed(folder, error) => return self.folder_failed(&folder, error),
         };
-        for (path, metadata) in files {
+        // Most records of a large folder end here, so this comes before all else.
+        let stands = self.manifest.stand(&files);
+        for ((path, metadata), stands) in files.into_iter().zip(stands) {
             if self.is_over() {
                 break;
             }
-            // Most records of a large folder end here, so this comes before all else.
-            let is_known = metadata
-                .as_ref()
-                .is_ok_and(|metadata| metadata.is_file() && self.is_unchanged(&path, metadata));
-            if !is_known {
-                self.file(&path, metadata);
+            match metadata {
+                Ok(metadata) if stands => self.stands(&path, &metadata),
+                metadata => self.file(&path, metadata),
             }
         }
         Ok(())
@@ -336,21 +335,31 @@ impl<F: FnMut(Change), G: FnMut() -> bool> Look<'_, F, G> {
     /// Whether a record is known under this stat beyond doubt; it then counts as seen.
     fn is_unchanged(&mut self, relative: &Path, metadata: &Metadata) -> bool {
         let Some(text) = relative.to_str() else { return false };
+        let scan = self.manifest.scan;
+        let entry = self.manifest.entries.get_mut(text);
+        if entry.is_some_and(|entry| entry.stands(metadata, scan)) {
+            self.stands(relative, metadata);
+            return true;
+        }
+        self.links(relative, metadata);
+        false
+    }
+
+    /// Looks at a record that is as it was.
+    fn stands(&mut self, relative: &Path, metadata: &Metadata) {
+        self.links(relative, metadata);
+        if let Some(text) = relative.to_str() {
+            self.manifest.emptied.remove(text);
+        }
+    }
+
+    /// Notes whether a record's file has another name.
+    fn links(&mut self, relative: &Path, metadata: &Metadata) {
         if 1 < metadata.nlink() {
             let path = RecordPath::new(relative).filter(|_| is_record(relative));
             self.has_new_link |= path.is_some_and(|path| self.manifest.linked.insert(path));
-        } else {
+        } else if let Some(text) = relative.to_str() {
             self.manifest.linked.remove(text);
-        }
-        let stat = Stat::new(metadata);
-        let Some(entry) = self.manifest.entries.get_mut(text) else { return false };
-        match &entry.state {
-            State::Read { key, fresh: false } if key.stat() == stat => {
-                entry.seen = self.manifest.scan;
-                self.manifest.emptied.remove(text);
-                true
-            }
-            _ => false,
         }
     }
 

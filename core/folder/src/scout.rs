@@ -14,7 +14,8 @@ use crate::path::{SHOP, is_entered, is_hidden, is_record_name, under};
 
 /// What a scout found.
 pub(crate) enum Found {
-    /// What may be a record or is said to be none, with what a look at it gave: its path and that.
+    /// What may be a record or is said to be none, with what a look at it gave: its path and that. All are of one
+    /// folder and in the order of their names.
     Files(Vec<(PathBuf, io::Result<Metadata>)>),
     /// A folder that is a shop of its own.
     Shop(PathBuf),
@@ -125,9 +126,19 @@ impl Ways {
         if !is_root && under(&self.root, &folder.join(SHOP)).symlink_metadata().is_ok() {
             return Ok(Listed::NotAtAll);
         }
+        let mut listed = Vec::new();
+        let mut failed = Ok(Listed::ToItsEnd);
         for entry in entries {
-            let entry = entry?;
-            let name = entry.file_name();
+            match entry {
+                Ok(entry) => listed.push((entry.file_name(), entry)),
+                Err(error) => {
+                    failed = Err(error);
+                    break;
+                }
+            }
+        }
+        listed.sort_unstable_by(|(one, _), (other, _)| one.cmp(other));
+        for (name, entry) in listed {
             if is_hidden(&name) {
                 continue;
             }
@@ -141,7 +152,7 @@ impl Ways {
                 return Ok(Listed::UntilUnheard);
             }
         }
-        Ok(Listed::ToItsEnd)
+        failed
     }
 }
 
