@@ -310,7 +310,7 @@ impl Snapshot {
 
     fn check_text(&self, path: &str, text: &str) -> CheckAnswer {
         let parsed = entry::read(path, text.as_bytes());
-        let (entry, read) = Entry::new(&parsed.record, &parsed.problems);
+        let (entry, read) = Entry::new(&parsed, text.as_bytes());
         let flags = self.flags_of(parsed.record, text.as_bytes());
         CheckAnswer { checked: 1, problems: problem_answers(&entry.id, &read), flags }
     }

@@ -277,7 +277,7 @@ mod tests {
 
     fn entry_of(path: &str, text: &str, at: u64) -> Entry {
         let parsed = entry::read(path, text.as_bytes());
-        let (entry, details) = Entry::new(&parsed.record, &parsed.problems);
+        let (entry, details) = Entry::new(&parsed, text.as_bytes());
         Entry { told: Told::At(at), examined: !at.is_multiple_of(3), ..entry.telling(details) }
     }
 
@@ -358,7 +358,7 @@ mod tests {
     fn what_is_not_in_the_ledger_is_not_packed() {
         let mut book = Book::default();
         let parsed = entry::read("a.md", b"text");
-        book.put(Entry::new(&parsed.record, &[]).0);
+        book.put(Entry::new(&parsed, b"text").0);
         book.pack();
         assert!(book.packed().is_none());
         book.is_told_at("a", 7);

@@ -15,7 +15,7 @@ use taperbook_plugin::{FlagSpec, NumberSpec, Plugin, Read};
 use taperbook_record::Parsed;
 
 use crate::closed::Closed;
-use crate::entry::{self, Details, Entry, content_of, id_of};
+use crate::entry::{self, Details, Entry, id_of};
 use crate::graph::{self, Graph};
 use crate::ledger::Ledger;
 use crate::snapshot::{Snapshot, touched};
@@ -107,7 +107,7 @@ pub struct Engine {
     /// Whether something was queued since the queue was put in order.
     is_unordered: bool,
     /// Changed records whose text is still at hand and which the index has not seen.
-    fresh: BTreeMap<Arc<str>, Fresh>,
+    fresh: BTreeMap<Arc<str>, Waiting>,
     /// What the ledger must still be told: entries by id, and nodes of the graph.
     unwritten: BTreeSet<Arc<str>>,
     unwritten_nodes: BTreeSet<Arc<str>>,
@@ -126,20 +126,34 @@ struct Lasting {
     bytes: Vec<u8>,
 }
 
-struct Fresh {
+/// A changed record that the index has not seen.
+struct Waiting {
     parsed: Parsed,
     bytes: Vec<u8>,
-    content: [u8; 32],
+    /// The index has no record with this id.
+    is_new: bool,
 }
 
-impl Fresh {
+/// A file that was read, with the entry that it makes.
+struct Incoming {
+    fresh: Waiting,
+    entry: Entry,
+    details: Details,
+}
+
+impl Incoming {
     fn read(path: &str, bytes: Vec<u8>) -> Self {
-        Self { parsed: entry::read(path, &bytes), content: content_of(&bytes), bytes }
+        let parsed = entry::read(path, &bytes);
+        let (entry, details) = Entry::new(&parsed, &bytes);
+        Self { fresh: Waiting { parsed, bytes, is_new: false }, entry, details }
     }
 }
 
+/// Records that are put in the index at once, since too many wait already.
+type Overflow = BTreeMap<Arc<str>, Waiting>;
+
 /// How many changed records may wait for their examination with their text in memory.
-const FRESH_LIMIT: usize = 2048;
+const FRESH_LIMIT: usize = 256;
 /// How many records are examined between two looks at the queue.
 const CHUNK: usize = 256;
 
@@ -196,25 +210,27 @@ impl Engine {
     /// Takes changes in; no plugin runs. What was edited is examined first.
     pub fn apply(&mut self, changes: Vec<Change>) {
         self.learn_memos();
-        let read: Vec<(Change, Option<Fresh>)> = changes
+        let read: Vec<(Change, Option<Incoming>)> = changes
             .into_par_iter()
             .map(|change| match change {
                 Change::Written { path, bytes } => {
-                    let fresh = Fresh::read(&path, bytes);
-                    (Change::Written { path, bytes: Vec::new() }, Some(fresh))
+                    let incoming = Incoming::read(&path, bytes);
+                    (Change::Written { path, bytes: Vec::new() }, Some(incoming))
                 }
                 other => (other, None),
             })
             .collect();
         let mut changed: Vec<Read> = Vec::new();
         let mut edited: Vec<Arc<str>> = Vec::new();
-        for (change, fresh) in read {
-            match (change, fresh) {
-                (Change::Written { path, .. }, Some(fresh)) => {
+        let mut overflow = Overflow::new();
+        for (change, incoming) in read {
+            match (change, incoming) {
+                (Change::Written { path, .. }, Some(incoming)) => {
                     self.readable(&path);
-                    self.written(fresh, &mut changed, &mut edited);
+                    self.written(incoming, &mut changed, &mut edited, &mut overflow);
                 }
                 (Change::Unreadable { path, why }, _) => {
+                    overflow.remove(id_of(&path));
                     self.removed(id_of(&path), &mut changed);
                     let (path, why): (Arc<str>, Arc<str>) = (path.into(), why.into());
                     self.unwritten_paths.insert(path.clone(), Some(why.clone()));
@@ -222,10 +238,13 @@ impl Engine {
                 }
                 (Change::Removed { path } | Change::Written { path, .. }, _) => {
                     self.readable(&path);
+                    overflow.remove(id_of(&path));
                     self.removed(id_of(&path), &mut changed);
                 }
             }
         }
+        // Searchable by their words at once; the plugins read these files again when their turn comes.
+        self.put_in_index(overflow);
         self.invalidate(&changed, edited);
     }
 
@@ -252,9 +271,8 @@ impl Engine {
     pub fn commit(&mut self, generation: u64) -> Result<Arc<Snapshot>, EngineError> {
         self.is_torn = true;
         self.learn_memos();
-        for (id, fresh) in std::mem::take(&mut self.fresh) {
-            self.put_in_index(&id, &fresh.parsed);
-        }
+        let fresh = std::mem::take(&mut self.fresh);
+        self.put_in_index(fresh);
         if let Some(trouble) = self.trouble.take() {
             return Err(trouble);
         }
@@ -268,9 +286,14 @@ impl Engine {
         Ok(self.published.clone())
     }
 
-    fn written(&mut self, fresh: Fresh, changed: &mut Vec<Read>, edited: &mut Vec<Arc<str>>) {
-        let (entry, read) = Entry::new(&fresh.parsed.record, &fresh.parsed.problems);
-        let mut entry = entry.of_content(fresh.content);
+    fn written(
+        &mut self,
+        incoming: Incoming,
+        changed: &mut Vec<Read>,
+        edited: &mut Vec<Arc<str>>,
+        overflow: &mut Overflow,
+    ) {
+        let Incoming { mut fresh, mut entry, details: read } = incoming;
         let id = entry.id.clone();
         // Others may have read what stood there in between.
         let was_doubted = self.doubted.remove(&id);
@@ -300,6 +323,8 @@ impl Engine {
             }
         }
         self.unwritten.insert(id.clone());
+        let before_it = [self.fresh.remove(&id), overflow.remove(&id)].into_iter().flatten().next();
+        fresh.is_new = before_it.map_or(before.is_none(), |before_it| before_it.is_new);
         if self.fresh.len() < FRESH_LIMIT {
             // Whoever depends on it reads this text, also when the file is another one by then.
             if let Some(entry) = self.working.book.get(&id) {
@@ -307,9 +332,7 @@ impl Engine {
             }
             self.fresh.insert(id, fresh);
         } else {
-            // Searchable by its words at once; the plugins read the file again when its turn comes.
-            self.fresh.remove(&id);
-            self.put_in_index(&id, &fresh.parsed);
+            overflow.insert(id, fresh);
         }
     }
 

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use taperbook_plugin::{Number, NumberSet, NumberSpec};
-use taperbook_record::{Kind, Parsed, Problem, Record};
+use taperbook_record::{Kind, Parsed, Problem};
 
 /// What is at hand of one record.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -16,7 +16,7 @@ pub(crate) struct Entry {
     pub(crate) blank: Option<Box<str>>,
     /// BLAKE3 of its file: what the index has of the record is of this text and no other.
     pub(crate) content: [u8; 32],
-    /// A hash of the parsed record, so that a change of prose alone is known to change no number.
+    /// A hash of what the record is made of, so that a change of prose alone is known to change no number.
     pub(crate) fingerprint: [u8; 16],
     pub(crate) n_problems: u32,
     pub(crate) n_flags: u32,
@@ -85,11 +85,9 @@ pub(crate) enum StoredNumber {
 }
 
 impl Entry {
-    /// Makes the entry of a record that no plugin has seen yet, and whose text nobody has told, with its details.
-    pub(crate) fn new(record: &Record, problems: &[Problem]) -> (Self, Details) {
-        let digest = blake3::hash(format!("{record:?}").as_bytes());
-        let mut fingerprint = [0; 16];
-        fingerprint.copy_from_slice(&digest.as_bytes()[..16]);
+    /// Makes the entry of a record that no plugin has seen yet, with its details; `bytes` are what it was read from.
+    pub(crate) fn new(parsed: &Parsed, bytes: &[u8]) -> (Self, Details) {
+        let record = &parsed.record;
         let entry = Self {
             id: record.id.as_str().into(),
             kind: record.kind().into(),
@@ -98,14 +96,14 @@ impl Entry {
                 .build()
                 .and_then(|build| build.blank.as_ref())
                 .map(|name| name.value.as_str().into()),
-            content: [0; 32],
-            fingerprint,
+            content: content_of(bytes),
+            fingerprint: fingerprint(parsed, bytes),
             n_problems: 0,
             n_flags: 0,
             examined: false,
             told: Told::default(),
         };
-        let problems = problems.iter().map(StoredProblem::from).collect();
+        let problems = parsed.problems.iter().map(StoredProblem::from).collect();
         (entry, Details { problems, ..Details::default() })
     }
 
@@ -118,10 +116,6 @@ impl Entry {
             told: Told::Held(Arc::new(details)),
             ..self
         }
-    }
-
-    pub(crate) fn of_content(self, content: [u8; 32]) -> Self {
-        Self { content, ..self }
     }
 
     pub(crate) fn kind(&self) -> Kind {
@@ -158,6 +152,19 @@ pub(crate) fn read(path: &str, bytes: &[u8]) -> Parsed {
     let mut parsed = taperbook_record::read(path, bytes);
     id_of(path).clone_into(&mut parsed.record.id);
     parsed
+}
+
+/// Hashes all that a record is made of: its id, its title, and what stands above its body.
+fn fingerprint(parsed: &Parsed, bytes: &[u8]) -> [u8; 16] {
+    let front = &bytes[..parsed.body_start.min(bytes.len())];
+    let mut hasher = blake3::Hasher::new();
+    for part in [parsed.record.id.as_bytes(), parsed.record.title.as_bytes(), front] {
+        hasher.update(&(part.len() as u64).to_le_bytes());
+        hasher.update(part);
+    }
+    let mut fingerprint = [0; 16];
+    fingerprint.copy_from_slice(&hasher.finalize().as_bytes()[..16]);
+    fingerprint
 }
 
 /// Gives the hash that an entry's text is known by.

@@ -332,7 +332,7 @@ mod tests {
         let mut put = |id: &str, message: &str| {
             let mut parsed = crate::entry::read(&format!("{id}.md"), b"text");
             parsed.record.id = id.to_owned();
-            let (entry, mut details) = Entry::new(&parsed.record, &[]);
+            let (entry, mut details) = Entry::new(&parsed, b"text");
             details.flags = [crate::entry::StoredFlag {
                 line: 1,
                 column: 1,

@@ -3,8 +3,6 @@
 //! The words of a record are those of its title, its file name, its front matter (values, not keys) and its body.
 //! Its numbers are those of the plugins; a front-matter number stands in where no plugin gives one of that key.
 
-use std::collections::BTreeSet;
-
 use tantivy::TantivyDocument;
 use tantivy::schema::OwnedValue;
 use taperbook_plugin::NumberSet;
@@ -13,7 +11,7 @@ use taperbook_units::Interval;
 
 use crate::keys::{self, Shape};
 use crate::schema::{DATE_LETTER, Fields, Side, column, dimension_letter, exact};
-use crate::words::{KEY_END, fold};
+use crate::words::fold;
 use crate::writer::Catalogue;
 
 /// How often the title is taken into the text, so that a word in it counts for more.
@@ -44,8 +42,21 @@ pub(crate) fn day_number(date: Date) -> i64 {
     i64::from(Date::constant(1970, 1, 1).until(date).map_or(0, |span| span.get_days()))
 }
 
+/// A record as an index takes it.
+pub struct Ready {
+    pub(crate) id: String,
+    pub(crate) document: TantivyDocument,
+}
+
+impl Ready {
+    pub(crate) fn new(document: &Document, fields: &Fields, catalogue: &Catalogue) -> Self {
+        let id = document.record.id.clone();
+        Self { id, document: make(document, fields, catalogue) }
+    }
+}
+
 /// Makes the document that the index takes.
-pub(crate) fn make(document: &Document, fields: &Fields, catalogue: &Catalogue) -> TantivyDocument {
+fn make(document: &Document, fields: &Fields, catalogue: &Catalogue) -> TantivyDocument {
     let record = document.record;
     let mut out = TantivyDocument::default();
     out.add_text(fields.id, &record.id);
@@ -57,54 +68,63 @@ pub(crate) fn make(document: &Document, fields: &Fields, catalogue: &Catalogue) 
     }
     out.add_text(fields.text, record.stem());
     out.add_text(fields.text, document.body);
-    out.add_text(fields.keyed, keyed(keys::TITLE, &record.title));
+    out.add_text(fields.keyed, exact::text(keys::TITLE, &record.title));
 
-    add_exact(&mut out, document, fields);
-    let columns = add_front_matter(&mut out, document, fields, catalogue);
+    let leaves: Vec<Keyed> = document.fields.iter().map(Keyed::of).collect();
+    add_exact(&mut out, document, fields, &leaves);
+    let columns = add_front_matter(&mut out, document, fields, catalogue, &leaves);
     if !columns.is_empty() {
         out.add_field_value(fields.numbers, &OwnedValue::Object(columns));
     }
-    if let Some(day) = first_date(document.fields) {
+    if let Some(day) = first_date(&leaves) {
         out.add_i64(fields.day, day);
     }
     out
 }
 
-fn keyed(key: &str, text: &str) -> String {
-    format!("{key}{KEY_END}{text}")
+/// A leaf of the front matter with what its key is.
+struct Keyed<'a> {
+    field: &'a Field,
+    key: String,
+    shape: Option<Shape>,
 }
 
-fn add_exact(out: &mut TantivyDocument, document: &Document, fields: &Fields) {
+impl<'a> Keyed<'a> {
+    fn of(field: &'a Field) -> Self {
+        let key = fold(&field.key);
+        Self { field, shape: keys::known(&key), key }
+    }
+}
+
+fn add_exact(out: &mut TantivyDocument, document: &Document, fields: &Fields, leaves: &[Keyed]) {
     let record = document.record;
-    let mut terms = BTreeSet::new();
+    let mut terms = Vec::with_capacity(16);
+    let (id, stem) = (fold(&record.id), fold(record.stem()));
     // The slash tells the whole id of a record at the top of the folder from the file name of another.
-    terms.insert(exact::text(exact::RECORD, &format!("/{}", fold(&record.id))));
-    terms.insert(exact::text(exact::RECORD, &fold(record.stem())));
-    terms.insert(exact::text(exact::KIND, record.kind().word()));
+    terms.push(exact::text(exact::RECORD, &format!("/{id}")));
+    terms.push(exact::text(exact::RECORD, &stem));
+    terms.push(exact::text(exact::KIND, record.kind().word()));
     terms.extend(document.flags.iter().map(|flag| exact::text(exact::FLAG, flag)));
     if matches!(record.kind(), Kind::Blank | Kind::Offcut) {
-        terms.insert(exact::text(exact::CARD, &fold(&record.id)));
-        terms.insert(exact::text(exact::CARD, &fold(record.stem())));
+        terms.push(exact::text(exact::CARD, &id));
+        terms.push(exact::text(exact::CARD, &stem));
     }
     if let Some(verdict) = record.build().and_then(|build| build.verdict.as_ref()) {
-        terms.insert(exact::text(exact::VERDICT, verdict.value.word()));
-        terms.insert(exact::text(exact::KEY, keys::VERDICT));
+        terms.push(exact::text(exact::VERDICT, verdict.value.word()));
+        terms.push(exact::text(exact::KEY, keys::VERDICT));
     }
     if let Some(card) = document.blank {
         let stem = card.rsplit('/').next().unwrap_or(card);
-        terms.insert(exact::text(exact::BLANK, &fold(card)));
-        terms.insert(exact::text(exact::BLANK, &fold(stem)));
-        terms.insert(exact::text(exact::KEY, keys::BLANK));
+        terms.push(exact::text(exact::BLANK, &fold(card)));
+        terms.push(exact::text(exact::BLANK, &fold(stem)));
+        terms.push(exact::text(exact::KEY, keys::BLANK));
         out.add_text(fields.card, card);
-        out.add_text(fields.keyed, keyed(keys::BLANK, card));
+        out.add_text(fields.keyed, exact::text(keys::BLANK, card));
     }
-    for field in document.fields {
-        let key = fold(&field.key);
-        match keys::known(&key) {
+    for Keyed { field, key, shape } in leaves {
+        match shape {
             Some(Shape::Number(_) | Shape::Date | Shape::Name | Shape::Closed(_)) => {}
-            Some(Shape::Words) => {
-                terms.insert(exact::text(exact::KEY, &key));
-            }
+            Some(Shape::Words) => terms.push(exact::text(exact::KEY, key)),
             None => {
                 let letter = match field.number {
                     Some(FieldNumber::One(quantity)) => dimension_letter(quantity.dimension),
@@ -112,11 +132,13 @@ fn add_exact(out: &mut TantivyDocument, document: &Document, fields: &Fields) {
                     Some(FieldNumber::Date(_)) => DATE_LETTER,
                     None => exact::WORDS_LETTER,
                 };
-                terms.insert(exact::key_class(&key, letter));
-                terms.insert(exact::text(exact::KEY, &key));
+                terms.push(exact::key_class(key, letter));
+                terms.push(exact::text(exact::KEY, key));
             }
         }
     }
+    terms.sort_unstable();
+    terms.dedup();
     for term in terms {
         out.add_text(fields.exact, term);
     }
@@ -128,6 +150,7 @@ fn add_front_matter(
     document: &Document,
     fields: &Fields,
     catalogue: &Catalogue,
+    leaves: &[Keyed],
 ) -> Vec<(String, OwnedValue)> {
     let mut columns = Columns::default();
     for spec in &catalogue.numbers {
@@ -136,28 +159,30 @@ fn add_front_matter(
         }
     }
     let mut front = String::new();
-    for field in document.fields {
-        let key = fold(&field.key);
+    for Keyed { field, key, shape } in leaves {
         if key == keys::KIND {
             // Every record has a kind: as a word it would find them all.
             continue;
         }
         out.add_text(fields.text, &field.text);
-        front.push_str(&key);
+        front.push_str(key);
         front.push_str(": ");
-        front.extend(field.text.chars().map(|char| if char == '\n' { ' ' } else { char }));
+        for (at, line) in field.text.split('\n').enumerate() {
+            front.push_str(if at == 0 { "" } else { " " });
+            front.push_str(line);
+        }
         front.push('\n');
-        if !matches!(keys::known(&key), Some(Shape::Number(_) | Shape::Date)) {
-            out.add_text(fields.keyed, keyed(&key, &field.text));
+        if !matches!(shape, Some(Shape::Number(_) | Shape::Date)) {
+            out.add_text(fields.keyed, exact::text(key, &field.text));
         }
         // A plugin's number wins over the front matter, also when it only says that something is missing.
         if document.numbers.get(&field.key).is_none() {
             match field.number {
                 Some(FieldNumber::One(quantity)) => {
-                    columns.value(&key, dimension_letter(quantity.dimension), quantity.si);
+                    columns.value(key, dimension_letter(quantity.dimension), quantity.si);
                 }
-                Some(FieldNumber::Range(interval)) => columns.range(&key, &interval),
-                Some(FieldNumber::Date(date)) => columns.value(&key, DATE_LETTER, days(date)),
+                Some(FieldNumber::Range(interval)) => columns.range(key, &interval),
+                Some(FieldNumber::Date(date)) => columns.value(key, DATE_LETTER, days(date)),
                 None => {}
             }
         }
@@ -200,9 +225,9 @@ impl Columns {
 }
 
 /// The date that orders records: the first `date` of the front matter.
-fn first_date(fields: &[Field]) -> Option<i64> {
-    fields.iter().find_map(|field| match field.number {
-        Some(FieldNumber::Date(date)) if fold(&field.key) == keys::DATE => Some(day_number(date)),
+fn first_date(leaves: &[Keyed]) -> Option<i64> {
+    leaves.iter().find_map(|leaf| match leaf.field.number {
+        Some(FieldNumber::Date(date)) if leaf.key == keys::DATE => Some(day_number(date)),
         _ => None,
     })
 }

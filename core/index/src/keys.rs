@@ -3,6 +3,9 @@
 //! These are known without looking at any record, so that a query means the same in every shop folder.
 //! Keys that a shop invents are not here: what they hold is learned from the records.
 
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
 use taperbook_record::Measure;
 use taperbook_units::Dimension;
 
@@ -112,8 +115,19 @@ const FIXED: [(&str, Shape); 54] = {
 /// The parents of the keys that are a measure of a piece: `limits.power`.
 const OF_MEASURES: [&str; 3] = ["limits", "aim", "bench.read"];
 
+/// What recovery is called as well.
+const FREQUENCY: &str = "frequency";
+
 /// Says what stands under a folded key of the record format.
 pub(crate) fn known(key: &str) -> Option<Shape> {
+    static KNOWN: LazyLock<HashMap<String, Shape>> = LazyLock::new(|| {
+        let keys = all_known().chain(OF_MEASURES.map(|parent| format!("{parent}.{FREQUENCY}")));
+        keys.filter_map(|key| shape(&key).map(|shape| (key, shape))).collect()
+    });
+    KNOWN.get(key).copied()
+}
+
+fn shape(key: &str) -> Option<Shape> {
     if let Some((_, shape)) = FIXED.iter().find(|(name, _)| *name == key) {
         return Some(*shape);
     }
@@ -122,7 +136,7 @@ pub(crate) fn known(key: &str) -> Option<Shape> {
         return None;
     }
     let measure =
-        if measure == "frequency" { Some(Measure::Recovery) } else { Measure::from_key(measure) };
+        if measure == FREQUENCY { Some(Measure::Recovery) } else { Measure::from_key(measure) };
     measure.map(|measure| Shape::Number(measure.dimension()))
 }
 

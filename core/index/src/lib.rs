@@ -86,7 +86,7 @@ mod values;
 mod words;
 mod writer;
 
-pub use document::Document;
+pub use document::{Document, Ready};
 pub use error::{IndexError, QueryError};
 pub use query::Query;
 pub use searcher::{Found, Hit, Searcher};

@@ -157,6 +157,7 @@ pub(crate) fn column(key: &str, letter: char, side: Side) -> String {
     for char in key.chars() {
         match char {
             'a'..='z' | '0'..='9' | '_' => name.push(char),
+            '.' => name.push_str("-2e-"),
             _ => name.push_str(&format!("-{:x}-", u32::from(char))),
         }
     }
@@ -200,7 +201,11 @@ pub(crate) mod exact {
 
     /// Writes a term's text.
     pub(crate) fn text(what: &str, value: &str) -> String {
-        format!("{what}{KEY_END}{value}")
+        let mut text = String::with_capacity(what.len() + KEY_END.len_utf8() + value.len());
+        text.push_str(what);
+        text.push(KEY_END);
+        text.push_str(value);
+        text
     }
 
     /// Writes the text of the term that tells what a value under a key is.

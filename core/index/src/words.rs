@@ -119,6 +119,10 @@ fn plain(letter: char) -> Option<&'static str> {
 
 /// Folds a whole text, its punctuation included: for keys and names that are compared as a whole.
 pub(crate) fn fold(text: &str) -> String {
+    if text.len() <= LONGEST && text.is_ascii() {
+        let plain = |byte: u8| if byte.is_ascii_control() { ' ' } else { char::from(byte) };
+        return text.bytes().map(|byte| plain(byte.to_ascii_lowercase())).collect();
+    }
     let mut out = String::with_capacity(text.len());
     let mut at = 0;
     while let Some(word) = next_word(text, at) {

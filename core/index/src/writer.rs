@@ -10,7 +10,7 @@ use tantivy::{IndexReader, IndexSettings, IndexWriter, ReloadPolicy, TantivyErro
 use taperbook_plugin::NumberSpec;
 
 use crate::directory::{self, PlainDirectory};
-use crate::document::{self, Document};
+use crate::document::{Document, Ready};
 use crate::schema::{self, Fields};
 use crate::{IndexError, Searcher, seal};
 
@@ -152,11 +152,33 @@ impl Index {
     /// # Errors
     /// When the writer has failed; the queue is lost then, and the index is as at the last commit.
     pub fn put(&mut self, document: &Document) -> Result<(), IndexError> {
-        let made = document::make(document, &self.fields, &self.catalogue);
-        let id = Term::from_field_text(self.fields.id, &document.record.id);
-        let writer = self.writer()?;
-        writer.delete_term(id);
-        let added = writer.add_document(made);
+        let ready = self.ready(document);
+        self.put_ready(ready)
+    }
+
+    /// Makes a record ready to be put in, which may be done on several threads at once.
+    #[must_use]
+    pub fn ready(&self, document: &Document) -> Ready {
+        Ready::new(document, &self.fields, &self.catalogue)
+    }
+
+    /// Queues a record that was made ready for this index, as [`Index::put`] does.
+    ///
+    /// # Errors
+    /// As [`Index::put`].
+    pub fn put_ready(&mut self, ready: Ready) -> Result<(), IndexError> {
+        let id = Term::from_field_text(self.fields.id, &ready.id);
+        self.writer()?.delete_term(id);
+        self.add_ready(ready)
+    }
+
+    /// Queues a record that was made ready for this index, which must have none with this id, committed or queued:
+    /// there would be two of them.
+    ///
+    /// # Errors
+    /// As [`Index::put`].
+    pub fn add_ready(&mut self, ready: Ready) -> Result<(), IndexError> {
+        let added = self.writer()?.add_document(ready.document);
         self.keep_writer_if(added.map(|_| ()), "putting a record into the index")
     }
 

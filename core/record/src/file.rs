@@ -30,11 +30,11 @@ pub fn read(path: &str, bytes: &[u8]) -> Parsed {
             0..0,
             "the file is longer than 8 MiB and is not read: a record is a page or two of text",
         );
-        return finish(name, Content::Note, None, Vec::new(), String::new(), problems, "");
+        return finish(name, Content::Note, Vec::new(), body::Body::default(), 0, problems, "");
     }
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
         problems.report(0..0, "the file is written in UTF-16: save it as UTF-8");
-        return finish(name, Content::Note, None, Vec::new(), String::new(), problems, "");
+        return finish(name, Content::Note, Vec::new(), body::Body::default(), 0, problems, "");
     }
     let text = crate::source::text(bytes, &mut problems);
     let source: &str = &text;
@@ -46,6 +46,7 @@ pub fn read(path: &str, bytes: &[u8]) -> Parsed {
     } else {
         front::split(source, &mut problems)
     };
+    let body_start = parts.body.start;
     let mut body_span = parts.body;
     let (content, fields) = match parts.front {
         Some(front) => {
@@ -60,15 +61,15 @@ pub fn read(path: &str, bytes: &[u8]) -> Parsed {
         None => (Content::Note, Vec::new()),
     };
     let body = body::read(source, body_span, &mut problems);
-    finish(name, content, body.heading, fields, body.text, problems, source)
+    finish(name, content, fields, body, body_start, problems, source)
 }
 
 fn finish(
     name: name::Name,
     content: Content,
-    heading: Option<String>,
     fields: Vec<crate::Field>,
-    body: String,
+    body: body::Body,
+    body_start: usize,
     problems: Problems,
     source: &str,
 ) -> Parsed {
@@ -76,9 +77,9 @@ fn finish(
         Content::Shop(shop) => shop.name.as_ref().map(|name| name.value.clone()),
         _ => None,
     };
-    let title = heading.or(shop_name).unwrap_or(name.stem);
+    let title = body.heading.or(shop_name).unwrap_or(name.stem);
     let record = Record { id: name.id, title, content, conflict_copy: name.conflict_copy };
-    Parsed { record, fields, body, problems: problems.finish(source) }
+    Parsed { record, fields, body: body.text, problems: problems.finish(source), body_start }
 }
 
 fn holds_no_key(front: &Node<'_>) -> bool {

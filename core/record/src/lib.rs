@@ -165,6 +165,8 @@ pub struct Parsed {
     pub body: String,
     /// The mistakes, in the order in which they stand in the file.
     pub problems: Vec<Problem>,
+    /// Where the body begins: with the id and the title, the bytes before it make the record.
+    pub body_start: usize,
 }
 
 impl Record {

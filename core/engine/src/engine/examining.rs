@@ -1,19 +1,42 @@
 //! The two stages of an examination, and what is kept of them.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use rayon::prelude::*;
-use taperbook_index::Document;
+use taperbook_index::{Document, Ready};
 use taperbook_plugin::{Finding, Read, Source};
-use taperbook_record::{Kind, Parsed, Record};
+use taperbook_record::{Kind, Record};
 
-use super::{Engine, EngineError, Lasting};
+use super::{Engine, EngineError, Lasting, Waiting};
 use crate::book::Named;
-use crate::entry::{Details, StoredFlag, path_of, store_numbers};
+use crate::entry::{self, Details, Entry, StoredFlag, content_of, path_of, store_numbers};
 use crate::examine;
 use crate::graph;
 use crate::memo::Fresh;
+use crate::snapshot::Snapshot;
+
+/// The text of a record that was examined.
+enum Text {
+    /// It waits in memory since it was applied.
+    Waits,
+    /// It was read again.
+    Read(Box<Waiting>),
+    Gone,
+}
+
+impl Snapshot {
+    fn text_again(&self, id: &str) -> Text {
+        let path = path_of(id);
+        match self.files.read(&path) {
+            Ok(bytes) => {
+                let parsed = entry::read(&path, &bytes);
+                Text::Read(Box::new(Waiting { parsed, bytes, is_new: false }))
+            }
+            Err(_) => Text::Gone,
+        }
+    }
+}
 
 impl Engine {
     pub(super) fn examine_chunk(&mut self, chunk: Vec<Arc<str>>) {
@@ -52,14 +75,7 @@ impl Engine {
             }
         }
 
-        let source = &self.working;
-        let fresh = &self.fresh;
-        // What the index is told of a record that was read long ago is read again, here because here all cores read.
-        let read_again = |id: &Arc<str>| {
-            let path = path_of(id);
-            (!fresh.contains_key(id))
-                .then(|| source.files.read(&path).map(|bytes| super::Fresh::read(&path, bytes)))
-        };
+        let (source, fresh) = (&self.working, &self.fresh);
         let second: Vec<_> = first
             .into_par_iter()
             .map(|(id, record, numbers)| {
@@ -71,21 +87,18 @@ impl Engine {
                 if let Some(name) = record.build().and_then(|build| build.blank.as_ref()) {
                     reads.insert(Read::Name(name.value.clone()));
                 }
-                let again = read_again(&id);
-                (id, found, reads, again)
+                let text =
+                    if fresh.contains_key(&id) { Text::Waits } else { source.text_again(&id) };
+                (id, found, reads, text)
             })
             .collect();
-        for (id, found, reads, again) in second {
-            let node: Arc<str> = graph::examination_node(&id).into();
-            let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
-            if self.graph().set(&node, nodes.iter().map(String::as_str)) {
-                self.unwritten_nodes.insert(node);
-            }
-            match (self.fresh.remove(&id), again) {
-                (Some(fresh), _) | (None, Some(Ok(fresh))) => self.finish(&id, &found, fresh),
-                (None, _) => self.pass_over(&id),
+        let mut examined = BTreeMap::new();
+        for (id, found, reads, text) in second {
+            if let Some(fresh) = self.finish(&id, &found, &reads, text) {
+                examined.insert(id, fresh);
             }
         }
+        self.put_in_index(examined);
         // Before the memos that it is made of are learned, so that none of them is missing in the graph.
         let advices = self.working.advices.without(&BTreeSet::new());
         self.learn_memos();
@@ -103,13 +116,34 @@ impl Engine {
         }
     }
 
-    /// Keeps what an examination found and puts the record in the index.
-    fn finish(&mut self, id: &Arc<str>, found: &[Finding], fresh: super::Fresh) {
-        let Some(entry) = self.working.book.get(id) else { return };
-        if fresh.content != entry.content {
+    /// Keeps what an examination found, and gives what is to be put in the index.
+    fn finish(
+        &mut self,
+        id: &Arc<str>,
+        found: &[Finding],
+        reads: &BTreeSet<Read>,
+        text: Text,
+    ) -> Option<Waiting> {
+        let node: Arc<str> = graph::examination_node(id).into();
+        let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
+        if self.graph().set(&node, nodes.iter().map(String::as_str)) {
+            self.unwritten_nodes.insert(node);
+        }
+        let fresh = match text {
+            Text::Waits => self.fresh.remove(id),
+            Text::Read(fresh) => Some(*fresh),
+            Text::Gone => None,
+        };
+        let Some(fresh) = fresh else {
+            self.pass_over(id);
+            return None;
+        };
+        let entry = self.working.book.get(id)?;
+        let content = content_of(&fresh.bytes);
+        if content != entry.content {
             // It has changed since. What is there now is the watcher's to tell; the index keeps what it was told.
-            self.working.doubts.add(id, Some(fresh.content));
-            return;
+            self.working.doubts.add(id, Some(content));
+            return None;
         }
         let flags: Box<[StoredFlag]> =
             found.iter().map(|finding| stored(finding, &fresh.bytes)).collect();
@@ -122,7 +156,7 @@ impl Engine {
         self.working.cache.put(&entry, Arc::new(fresh.parsed.record.clone()));
         self.working.book.put(entry);
         self.unwritten.insert(id.clone());
-        self.put_in_index(id, &fresh.parsed);
+        Some(fresh)
     }
 
     /// Leaves a record whose file can't be read at its turn as it was: that it is gone or changed is the watcher's to
@@ -136,29 +170,47 @@ impl Engine {
         self.unwritten.insert(id.clone());
     }
 
-    pub(super) fn put_in_index(&mut self, id: &str, parsed: &Parsed) {
-        let Some(entry) = self.working.book.get(id) else { return };
+    /// Puts records in the index, each with what is known of it.
+    pub(super) fn put_in_index(&mut self, records: BTreeMap<Arc<str>, Waiting>) {
+        let entries: Vec<_> = records
+            .into_iter()
+            .filter_map(|(id, fresh)| {
+                let entry = self.working.book.get(&id)?;
+                let details = self.details(&entry);
+                Some((entry, details, fresh))
+            })
+            .collect();
+        let made: Vec<(Ready, bool)> = entries
+            .into_par_iter()
+            .map(|(entry, details, fresh)| (self.ready(&entry, &details, &fresh), fresh.is_new))
+            .collect();
+        for (ready, is_new) in made {
+            let put =
+                if is_new { self.index.add_ready(ready) } else { self.index.put_ready(ready) };
+            if let Err(error) = put {
+                self.trouble.get_or_insert(EngineError::Index(error));
+            }
+        }
+    }
+
+    fn ready(&self, entry: &Entry, details: &Details, fresh: &Waiting) -> Ready {
         let blank = entry.blank.as_deref().and_then(|name| {
             match self.working.book.resolve(name, Kind::Blank) {
                 Named::One(card) => Some(card.id.to_string()),
                 _ => None,
             }
         });
-        let details = self.details(&entry);
         let mut flags: Vec<String> =
             details.flags.iter().map(|flag| flag.flag.to_string()).collect();
         flags.dedup();
-        let put = self.index.put(&Document {
-            record: &parsed.record,
-            fields: &parsed.fields,
-            body: &parsed.body,
+        self.index.ready(&Document {
+            record: &fresh.parsed.record,
+            fields: &fresh.parsed.fields,
+            body: &fresh.parsed.body,
             numbers: &details.number_set(&self.working.catalogue.numbers),
             flags: &flags,
             blank: blank.as_deref(),
-        });
-        if let Err(error) = put {
-            self.trouble.get_or_insert(EngineError::Index(error));
-        }
+        })
     }
 
     /// Puts the memos that were worked out since the last call into the graph.

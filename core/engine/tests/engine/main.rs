@@ -4,6 +4,8 @@
 mod advised;
 /// What a restart finds on the disk.
 mod kept;
+/// Records that come, change and go in any order.
+mod once;
 
 use std::collections::BTreeMap;
 use std::io;
