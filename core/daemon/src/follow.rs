@@ -50,6 +50,8 @@ pub(crate) struct Begun<'a> {
 
 /// Somebody waits no longer than so many looks at records that keep changing while they are read.
 const MOST_DOUBTS: usize = 3;
+/// More changes than these are committed before they are examined, when they are what the first look found.
+const MANY: usize = 256;
 /// Between two looks at a record that was emptied a moment ago, while somebody waits for what it will be.
 const EMPTIED_PAUSE: Duration = Duration::from_millis(10);
 
@@ -206,7 +208,10 @@ impl<'a> Follow<'a> {
         };
         let now = Instant::now();
         debug!(n_changes, took = ?now - begun, "looked");
-        if 0 < n_changes {
+        if is_first && MANY < n_changes {
+            // Words and fields are found before the plugins have seen all of it, which may take minutes.
+            self.commit()?;
+        } else if 0 < n_changes {
             self.backlog.add(now);
         } else if !self.keeper.is_saved() {
             self.save.edited(now);
