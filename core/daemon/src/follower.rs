@@ -11,7 +11,7 @@ use crate::board::Board;
 use crate::event::Event;
 use crate::follow::{Begun, Follow, Halt};
 use crate::inbox::Inbox;
-use crate::keeper::Keeper;
+use crate::keeper::{Keeper, both};
 use crate::lock::Lock;
 use crate::place::Place;
 use crate::reopen::{Reopened, reopen};
@@ -51,9 +51,12 @@ impl Follower {
         let Self { shop, place, lock, socket, settle, events, inlet, board, report } = self;
         let started = Instant::now();
         let folder = Folder::open(&place.folder)?;
-        // Watched first and scanned afterwards, so that no change falls between the two.
-        let (watcher, from_watcher) =
-            Watcher::start(&folder, place.dir(), settle).map_err(DaemonError::Watch)?;
+        // Watched first and scanned afterwards, so that no change falls between the two; the index is no part of that.
+        let (keeper, watched) = both(
+            || Keeper::open(&shop, &place),
+            || Watcher::start(&folder, place.dir(), settle).map_err(DaemonError::Watch),
+        );
+        let (watcher, from_watcher) = watched?;
         let forward = move || {
             for event in from_watcher {
                 if inlet.send(Event::Folder(event)).is_err() {
@@ -66,7 +69,7 @@ impl Follower {
             .spawn(forward)
             .map_err(DaemonError::Start)?;
 
-        let mut keeper = Keeper::open(&shop, &place)?;
+        let mut keeper = keeper?;
         let mut inbox = Inbox::new(events);
         let is_ours = || lock.is_in_place(&place) && socket.is_in_place();
         let mut reopened = None;

@@ -77,9 +77,10 @@ impl Keeper {
             files: Arc::new(FolderFiles { root: place.folder.clone() }),
         };
         std::fs::create_dir_all(&engine_dir).map_err(state(&engine_dir))?;
-        let engine = Engine::open(setup).map_err(KeeperError::Engine)?;
         // A manifest that can't be read is no reason to tell anybody: everything is read again.
-        let mut manifest = Manifest::read(&manifest_path).unwrap_or_default();
+        let (mut manifest, engine) =
+            both(|| Manifest::read(&manifest_path).unwrap_or_default(), || Engine::open(setup));
+        let engine = engine.map_err(KeeperError::Engine)?;
         let mut saved = None;
         if engine.generation() == 0 {
             // It must not be there when a new index has come to the generation that it names.
@@ -188,6 +189,18 @@ impl Keeper {
 
 fn dirty<'a>(paths: impl Iterator<Item = &'a RecordPath>) -> Dirty {
     Dirty::Paths(paths.map(|path| path.as_path().to_path_buf()).collect())
+}
+
+/// Does two things at once, the second on a thread of its own.
+pub(crate) fn both<A, B: Send>(
+    one: impl FnOnce() -> A,
+    other: impl FnOnce() -> B + Send,
+) -> (A, B) {
+    std::thread::scope(|scope| {
+        let other = scope.spawn(other);
+        let one = one();
+        (one, other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+    })
 }
 
 /// Publishes what an engine has under the next generation.
