@@ -64,9 +64,9 @@ pub(crate) struct Kept {
     pub(crate) reads: Reads,
 }
 
-/// How many memos are kept; a fitted piece is about ten kilobytes. The pieces of a model are examined one after the
-/// other, so a thousand are enough for what is worked on at a time.
-const MOST_KEPT: usize = 2048;
+/// How many memos are kept; a fitted piece is some tens of kilobytes. The pieces of a model are examined one after the
+/// other, so some hundreds are enough for what is worked on at a time, and what lasts is read back from the disk.
+const MOST_KEPT: usize = 768;
 
 impl Memos {
     /// Gives a memo, made now if it is not there.
