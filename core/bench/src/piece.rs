@@ -291,6 +291,23 @@ impl Piece {
         Ok(outcome.sawn(self.walk.n_cuts_unmeasured(off), posterior.errors()))
     }
 
+    /// The same piece with other mechanics.
+    #[must_use]
+    pub fn with(&self, fitted: Fitted) -> Self {
+        Self {
+            record: self.record.clone(),
+            card: self.card.clone(),
+            walk: self.walk.clone(),
+            held_at: self.held_at,
+            setup: self.setup,
+            is_levelled: self.is_levelled,
+            is_give_known: self.is_give_known,
+            taken: self.taken.clone(),
+            fitted: Ok(fitted),
+            estimated: Mutex::default(),
+        }
+    }
+
     /// Gives the numbers with so much off in all, held where the piece is, or by its very butt when nobody says where; those of the
     /// bench's states are worked out once for all who ask.
     ///

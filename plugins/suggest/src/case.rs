@@ -82,21 +82,10 @@ impl Case {
 
     /// The same case with other mechanics of the piece.
     pub(crate) fn with(&self, fitted: Fitted) -> Self {
-        let piece = Piece {
-            record: self.piece.record.clone(),
-            card: self.piece.card.clone(),
-            walk: self.piece.walk.clone(),
-            held_at: self.piece.held_at,
-            setup: self.piece.setup,
-            is_levelled: self.piece.is_levelled,
-            is_give_known: self.piece.is_give_known,
-            taken: self.piece.taken.clone(),
-            fitted: Ok(fitted),
-        };
         Self {
             record: self.record.clone(),
             card: self.card.clone(),
-            piece: Arc::new(piece),
+            piece: Arc::new(self.piece.with(fitted)),
             held_at: self.held_at,
             saw: self.saw,
             units: self.units,
