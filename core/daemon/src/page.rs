@@ -168,3 +168,42 @@ fn told(failure: EditFailure) -> String {
         None => failure.message,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::sync::mpsc::channel;
+
+    use super::*;
+    use crate::board::Board;
+    use crate::event::Event;
+
+    /// While a large folder is worked out for the first time, who wants everything waits for minutes.
+    #[test]
+    fn a_page_takes_what_there_is_when_the_rest_does_not_come_soon() {
+        let (events, inbox) = channel();
+        let fence_timeout = Duration::from_secs(60);
+        let desk = Desk {
+            folder: "/shop".into(),
+            board: Arc::new(Board::default()),
+            events,
+            fence_timeout,
+        };
+        let daemon = std::thread::spawn(move || {
+            let (mut waiting, mut wanted) = (Vec::new(), Vec::new());
+            for event in inbox {
+                let Event::Fence(waiter) = event else { continue };
+                wanted.push(waiter.wants);
+                match waiter.wants {
+                    Wants::Some => waiter.answer(Err("what there is".to_owned())),
+                    _ => waiting.push(waiter),
+                }
+            }
+            wanted
+        });
+        let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+        let given = runtime.block_on(soon(&desk)).map(|given| given.n_unread);
+        assert_eq!(given, Err(Unanswered::Failed("what there is".to_owned())));
+        drop(desk);
+        assert_eq!(daemon.join().unwrap(), [Wants::All, Wants::Records, Wants::Some]);
+    }
+}

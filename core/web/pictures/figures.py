@@ -1,9 +1,11 @@
 #!/usr/bin/env python3
-"""Measures the page: first byte, size, a try's round trip, and memory over many requests.
+"""Measures the page: first byte and whole page, size, a try's round trip, and memory over many requests.
 
     python3 core/web/pictures/figures.py [--program target/release/taperbook] [--records 10000] [--requests 10000]
 
-Makes a shop folder of that many generated records and serves it. This is a bench, never a test.
+Makes a shop folder of that many generated records and serves it. While the daemon works them out for the first time,
+which takes minutes at 100,000, pages are asked for already and it is said how many records are left. This is a bench,
+never a test.
 """
 
 import argparse
@@ -11,9 +13,11 @@ import http.client
 import os
 import pathlib
 import random
+import re
 import statistics
 import subprocess
 import tempfile
+import threading
 import time
 import urllib.parse
 
@@ -21,20 +25,28 @@ from take import ROOT, Shop
 
 
 class Asker:
-    """One connection that is kept, as a browser keeps it."""
+    """One connection that is kept, as a browser keeps it, and with the pen."""
 
-    def __init__(self, address):
-        self.connection = http.client.HTTPConnection(urllib.parse.urlsplit(address).netloc)
+    def __init__(self, shop):
+        self.connection = http.client.HTTPConnection(urllib.parse.urlsplit(shop.address).netloc)
+        self.connection.request("GET", urllib.parse.urlsplit(shop.pen).path)
+        answer = self.connection.getresponse()
+        answer.read()
+        self.headers = {"Cookie": answer.headers["Set-Cookie"].split(";")[0]}
 
     def ask(self, path):
         """The time to the first byte and to the last, in milliseconds, and the size in bytes."""
         start = time.perf_counter()
-        self.connection.request("GET", path)
+        self.connection.request("GET", path, headers=self.headers)
         answer = self.connection.getresponse()
         first = time.perf_counter()
-        size = len(answer.read())
+        self.text = answer.read()
         assert answer.status in (200, 400), (path, answer.status)
-        return (first - start) * 1e3, (time.perf_counter() - start) * 1e3, size
+        return (first - start) * 1e3, (time.perf_counter() - start) * 1e3, len(self.text)
+
+
+def records(shop, kind):
+    return sorted(p.relative_to(shop.folder).with_suffix("") for p in shop.folder.glob(f"{kind}/**/*.md"))
 
 
 def memory(shop):
@@ -48,13 +60,31 @@ def processor_ms(shop):
     return (int(fields[11]) + int(fields[12])) * 1e3 / os.sysconf("SC_CLK_TCK")
 
 
+def meanwhile(shop, chosen):
+    """Asks for pages until all records are worked out."""
+    ready = threading.Thread(target=shop.hears_of, args=("ready",), daemon=True)
+    ready.start()
+    asker, took, told = Asker(shop), {}, 0
+    build = records(shop, "builds")[0]
+    while ready.is_alive():
+        for what, path in {"all records": "/", "a build": f"/record/{build}", "flags": "/flags", "a try": f"/try/{build}?tip=1+in"}.items():
+            took.setdefault(what, []).append(asker.ask(path)[0])
+        if 30 < time.perf_counter() - told:
+            told = time.perf_counter()
+            left = re.search(rb"(\d+) records? (are|is) still to be worked out", asker.text)
+            print(f"  {left[1].decode() if left else 'no'} records are still to be worked out", flush=True)
+        ready.join(0.2)
+    for what, first in took.items():
+        print(f"meanwhile, {what:<13} first byte {statistics.median(first):7.1f} ms median {max(first):7.1f} worst, of {len(first)}", flush=True)
+
+
 def row(shop, what, asker, paths):
     before = processor_ms(shop)
-    first, whole, sizes = (list(column) for column in zip(*[asker.ask(path) for path in paths]))
+    first, whole, sizes = (list(column) for column in zip(*[asker.ask(path) for path in paths], strict=True))
     used = (processor_ms(shop) - before) / len(paths)
     print(
         f"{what:<24} processor {used:6.1f} ms, first byte {statistics.median(first):7.1f} ms median {max(first):7.1f} "
-        f"worst, whole {statistics.median(whole):7.1f} ms, {max(sizes) / 1e3:6.1f} kB, of {len(first)}",
+        f"worst, whole {statistics.median(whole):7.1f} ms median {max(whole):7.1f} worst, {max(sizes) / 1e3:6.1f} kB, of {len(first)}",
         flush=True,
     )
 
@@ -72,31 +102,36 @@ def main():
         subprocess.run([*generate, place / "made", str(chosen.records)], cwd=ROOT, check=True)
         start = time.perf_counter()
         shop = Shop(chosen.program.resolve(), place / "made", place)
-        print(f"{chosen.records} records, ready after {time.perf_counter() - start:.1f} s, {memory(shop):.0f} MB", flush=True)
         try:
+            meanwhile(shop, chosen)
+            print(f"{chosen.records} records, ready after {time.perf_counter() - start:.1f} s, {memory(shop):.0f} MB", flush=True)
             measure(shop, chosen)
         finally:
             shop.end()
 
 
 def measure(shop, chosen):
-    asker = Asker(shop.address)
-    records = lambda kind: sorted(p.relative_to(shop.folder).with_suffix("") for p in shop.folder.glob(f"{kind}/**/*.md"))
+    asker = Asker(shop)
     dice = random.Random(1)
-    builds, blanks = records("builds"), records("blanks")
-    some = lambda of: [dice.choice(of) for _ in range(chosen.runs)]
+    builds, blanks = records(shop, "builds"), records(shop, "blanks")
+    # Each another one, as far as there are so many: what was looked at before costs less.
+    some = lambda of: dice.sample(of, min(chosen.runs, len(of)))
     for what, paths in {
         "all records": ["/"] * chosen.runs,
         "find power:200g..220g": ["/?q=power%3A200g..220g"] * chosen.runs,
         "find a word": ["/?q=spoon*"] * chosen.runs,
         "flags": ["/flags"] * chosen.runs,
         "problems": ["/problems"] * chosen.runs,
-        "a build": [f"/record/{build}" for build in some(builds)],
-        "a blank": [f"/record/{blank}" for blank in some(blanks)],
-        "at the bench": [f"/bench/{build}" for build in some(builds)],
+        "a build, another each": [f"/record/{build}" for build in some(builds)],
+        "a build, once more": [f"/record/{builds[0]}"] * chosen.runs,
+        "a blank, another each": [f"/record/{blank}" for blank in some(blanks)],
+        "a blank, once more": [f"/record/{blanks[0]}"] * chosen.runs,
+        "bench, another each": [f"/bench/{build}" for build in some(builds)],
+        "a sheet, another each": [f"/sheet/{build}" for build in some(builds)],
+        "guides, another each": [f"/guides/{build}" for build in some(builds)],
     }.items():
-        for path in set(paths[:3]):
-            asker.ask(path)
+        if len(set(paths)) == 1:
+            asker.ask(paths[0])
         row(shop, what, asker, paths)
     # A builder moves the cuts of one blank: its fit is at hand after the first.
     build = builds[0]

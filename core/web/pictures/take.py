@@ -73,12 +73,16 @@ class Shop:
         env = dict(os.environ, TAPERBOOK_STATE=str(place / "state"))
         command = [program, "watch", "--json", "--page", "0", self.folder]
         self.daemon = subprocess.Popen(command, env=env, stdout=subprocess.PIPE, text=True)
+        served = self.hears_of("page")
+        self.address, self.pen = served["address"], served["pen"]
+
+    def hears_of(self, name):
+        """Waits for what the daemon tells under this name; `ready` when all records are worked out."""
         for line in self.daemon.stdout:
             event = json.loads(line)
-            if event["event"] == "page":
-                self.address, self.pen = event["address"], event["pen"]
-            if event["event"] == "ready":
-                break
+            if event["event"] == name:
+                return event
+        raise SystemExit(f"the daemon ended and told of no {name}")
 
     def end(self):
         self.daemon.terminate()
@@ -95,6 +99,10 @@ PAGES = {
     "try": "try/builds/ilse-heron?tip=1+in&butt=3+in",
     "uncut": "try/blanks/gannet-606",
     "bench": "bench/builds/emil-egret",
+    "sheet": "sheet/builds/ilse-heron?tip=1+in&butt=3+in",
+    "handover": "handover/builds/karl-reed",
+    "fittings": "fittings/builds/emil-egret",
+    "guides": "guides/builds/ilse-heron",
     "flags": "flags",
     "flag": "flags?only=lengths-disagree",
     "problems": "problems",
@@ -119,6 +127,7 @@ def main():
     chosen = parser.parse_args()
     with tempfile.TemporaryDirectory() as place:
         shop = Shop(chosen.program.resolve(), chosen.folder, pathlib.Path(place))
+        shop.hears_of("ready")
         browser = Browser()
         try:
             browser.open(shop.pen)

@@ -25,11 +25,11 @@ pub(crate) async fn bench(
     visit: Visit,
     Path(id): Path<String>,
 ) -> Result<Response, Trouble> {
-    let questions = vec![
-        Request::Show { record: id.clone() },
-        Request::Suggest { record: id, held_at_mm: None },
-        Request::Show { record: SHOP.to_owned() },
-    ];
+    let mut questions = vec![Request::Show { record: id.clone() }];
+    if visit.has_pen {
+        questions.push(Request::Suggest { record: id, held_at_mm: None });
+        questions.push(Request::Show { record: SHOP.to_owned() });
+    }
     let look = site.look(&visit, Want::Records).await?;
     let units = look.seen.units;
     let mut answers = look.ask(questions).await?;
