@@ -18,6 +18,7 @@ mod print;
 mod serve;
 mod site;
 mod statics;
+mod streamed;
 
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr};

@@ -106,7 +106,8 @@ impl Site {
 /// What a shop shares is written there.
 pub(crate) const SHOP: &str = "shop.yaml";
 
-/// One state of the folder, which everything on a page is of.
+/// One state of the folder, which everything on a page is of; a copy is cheap.
+#[derive(Clone)]
 pub(crate) struct Look {
     moment: Arc<dyn Moment>,
     pub(crate) seen: Seen,

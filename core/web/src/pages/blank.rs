@@ -9,6 +9,7 @@ use taperbook_units::Units;
 
 use crate::print;
 use crate::site::{Look, Trouble, address, in_query};
+use crate::streamed::later;
 
 /// So many builds of a model are listed and drawn.
 const MOST_BUILDS: usize = 60;
@@ -19,13 +20,11 @@ pub(crate) async fn blank(look: &Look, shown: &ShowAnswer) -> Result<Markup, Tro
     let query = format!("kind:build blank:\"{}\"", stem(&shown.record));
     let questions = vec![
         Request::Marks { record: record(), tip_mm: 0.0, butt_mm: 0.0, held_at_mm: None },
-        Request::Reach { record: record(), aim: None, limits: None, held_at_mm: None },
-        Request::Explain { what: record(), number: None, held_at_mm: None },
         Request::Find { query: query.clone(), limit: MOST_BUILDS },
     ];
     let answers = look.ask(questions).await?;
     let units = look.seen.units;
-    let builds = match answers.get(3) {
+    let builds = match answers.get(1) {
         Some(Answer::Find(found)) => found.hits.as_slice(),
         _ => &[],
     };
@@ -36,7 +35,23 @@ pub(crate) async fn blank(look: &Look, shown: &ShowAnswer) -> Result<Markup, Tro
         }
         (numbers(units, shown))
         @if shown.kind == "blank" { (all_builds(units, shown, &query, builds)) }
-        @if let Some(Answer::ExplainRecord(learned)) = answers.get(2) {
+        (later())
+    })
+}
+
+/// What stands at the place of [`later`]: all builds of a model are looked at for it.
+pub(crate) async fn learned_and_possible(look: Look, record: String) -> Markup {
+    let units = look.seen.units;
+    let questions = vec![
+        Request::Explain { what: record.clone(), number: None, held_at_mm: None },
+        Request::Reach { record, aim: None, limits: None, held_at_mm: None },
+    ];
+    let answers = match look.ask(questions).await {
+        Ok(answers) => answers,
+        Err(trouble) => return html! { p.fault { (print::words(&trouble.message)) } },
+    };
+    html! {
+        @if let Some(Answer::ExplainRecord(learned)) = answers.front() {
             h2 { "What the shop has learned of it" }
             ul.learned { @for words in &learned.words { li { (print::words(words)) } } }
         }
@@ -49,7 +64,7 @@ pub(crate) async fn blank(look: &Look, shown: &ShowAnswer) -> Result<Markup, Tro
             },
             other => (print::not_yet("that", other)),
         }
-    })
+    }
 }
 
 fn stem(record: &str) -> &str {

@@ -12,6 +12,7 @@ use crate::note::note;
 use crate::pages::{blank, build};
 use crate::print;
 use crate::site::{Sheet, Site, Trouble, Visit, address};
+use crate::streamed::streamed;
 
 /// Shows a record.
 pub(crate) async fn record(
@@ -27,9 +28,13 @@ pub(crate) async fn record(
         _ => html! {},
     };
     let body = whole(look.seen.units, &shown, &middle);
-    Ok(Sheet { title: &shown.title, query: "", seen: look.seen }
-        .page(&visit, &body)
-        .into_response())
+    let sheet = Sheet { title: &shown.title, query: "", seen: look.seen };
+    let page = sheet.page(&visit, &body);
+    if ["blank", "offcut"].contains(&shown.kind.as_str()) {
+        let part = blank::learned_and_possible(look, shown.record);
+        return Ok(streamed(&page.0, Box::pin(part)));
+    }
+    Ok(page.into_response())
 }
 
 /// The record, or why there is none.

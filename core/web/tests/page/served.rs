@@ -8,7 +8,7 @@ use taperbook_engine::{Answer, FindAnswer, HitAnswer, Refusal, Request, ShowAnsw
 use taperbook_web::{Behind, Coming, Moment, Page, Shop, Want, Wrote};
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
-use tokio::sync::watch;
+use tokio::sync::{Semaphore, watch};
 
 /// So long an answer is waited for; every limit of the page is shorter.
 const DEADLINE: Duration = Duration::from_secs(120);
@@ -17,12 +17,15 @@ const DEADLINE: Duration = Duration::from_secs(120);
 pub(crate) struct Invented {
     /// What was written, and what was taken back.
     pub(crate) written: Mutex<Vec<String>>,
+    /// What a blank could become is told once this has a permit.
+    pub(crate) slow: Arc<Semaphore>,
     changes: watch::Sender<u64>,
 }
 
 impl Shop for Invented {
     fn now(&self, _want: Want) -> Coming<Result<Arc<dyn Moment>, String>> {
-        Box::pin(async { Ok(Arc::new(AtAllTimes) as Arc<dyn Moment>) })
+        let moment: Arc<dyn Moment> = Arc::new(AtAllTimes { slow: self.slow.clone() });
+        Box::pin(async { Ok(moment) })
     }
 
     fn append(&self, path: String, item: String) -> Coming<Result<Wrote, String>> {
@@ -48,11 +51,19 @@ impl Shop for Invented {
 }
 
 /// The only state of it.
-struct AtAllTimes;
+struct AtAllTimes {
+    slow: Arc<Semaphore>,
+}
 
 impl Moment for AtAllTimes {
     fn ask(&self, questions: Vec<Request>) -> Coming<Result<Vec<Answer>, String>> {
-        Box::pin(async move { Ok(questions.iter().map(answer).collect()) })
+        let slow = self.slow.clone();
+        Box::pin(async move {
+            if questions.iter().any(|question| matches!(question, Request::Reach { .. })) {
+                slow.acquire().await.map_err(|closed| closed.to_string())?.forget();
+            }
+            Ok(questions.iter().map(answer).collect())
+        })
     }
 
     fn behind(&self) -> Behind {
@@ -81,12 +92,13 @@ fn answer(request: &Request) -> Answer {
                 flags: vec!["<i>".into()],
             }],
         }),
-        Request::Show { record } if record == "builds/ilse 1?#" => {
+        Request::Show { record } if ["builds/ilse 1?#", "blanks/heron"].contains(&&**record) => {
+            let (kind, _) = record.split_once("s/").unwrap();
             Answer::Show(Box::new(ShowAnswer {
                 record: record.clone(),
                 path: format!("{record}.md"),
                 title: "Ilse \"<b>\"".into(),
-                kind: "build".into(),
+                kind: kind.into(),
                 text: "---\nkind: build\n---\n# Ilse\n\n<img src=x onerror=alert(1)>[x](javascript:alert(1))"
                     .into(),
                 blank: None,
@@ -97,10 +109,7 @@ fn answer(request: &Request) -> Answer {
                 problems: Vec::new(),
             }))
         }
-        _ => Answer::Refused(Refusal {
-            message: "no record is called <that>".into(),
-            at: None,
-        }),
+        _ => Answer::Refused(Refusal { message: "no record is called <that>".into(), at: None }),
     }
 }
 
@@ -116,7 +125,8 @@ impl Served {
         let page = Page::open(0).await.unwrap();
         let (address, pen_path) = (page.address(), page.pen_path());
         let (written, changes) = (Mutex::default(), watch::Sender::default());
-        let shop = Arc::new(Invented { written, changes });
+        let slow = Arc::new(Semaphore::new(0));
+        let shop = Arc::new(Invented { written, slow, changes });
         tokio::spawn(page.serve(shop.clone()));
         Self { address, shop, pen_path }
     }

@@ -103,3 +103,27 @@ async fn an_open_page_hears_of_a_change() {
         heard.push_str(&String::from_utf8_lossy(&bytes[..n_bytes]));
     }
 }
+
+/// A card is shown before all that can be learned of it is worked out, and is one page in the end.
+#[tokio::test]
+async fn what_takes_longer_holds_up_nothing_above_it() {
+    let page = Served::begin().await;
+    let mut stream = TcpStream::connect(page.address).await.unwrap();
+    let request = format!(
+        "GET /record/blanks/heron HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n",
+        page.address
+    );
+    stream.write_all(request.as_bytes()).await.unwrap();
+    let mut text = String::new();
+    let mut bytes = [0; 1024];
+    while !text.contains("There is no build of it yet.") {
+        let n_bytes = stream.read(&mut bytes).await.unwrap();
+        assert_ne!(n_bytes, 0, "{text}");
+        text.push_str(&String::from_utf8_lossy(&bytes[..n_bytes]));
+    }
+    assert!(text.contains("<h1>Ilse") && !text.contains("What it could become"), "{text}");
+    page.shop.slow.add_permits(1);
+    stream.read_to_string(&mut text).await.unwrap();
+    assert!(text.contains("What it could become") && text.contains("As written in"), "{text}");
+    assert!(text.contains("</html>") && !text.contains("later"), "{text}");
+}
