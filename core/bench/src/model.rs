@@ -11,7 +11,7 @@ use taperbook_record::{Build, Date, Kind, Measure, Record};
 
 use crate::card::{doubting, errors_of, fit_card};
 use crate::offcut;
-use crate::readings::{fit_readings, told_once};
+use crate::readings::{bends, fit_readings, told_once};
 use crate::trusted::fit_trusted;
 use crate::walk::walk;
 
@@ -347,18 +347,22 @@ fn own_fit(view: &View, id: &str) -> Option<Posterior> {
     if !taken.iter().any(|taken| teaches(taken.measure)) {
         return None;
     }
-    let readings = told_once(&card, &taken);
+    let (readings, bends) = (told_once(&card, &taken), bends(&taken));
     let agree = |posterior: &Posterior| {
         posterior.residuals().iter().all(|residual| residual.miss.abs() < BEYOND_ALL_CHANCE)
     };
-    let posterior = fit_trusted(&prior, || doubting(&card, &errors), &readings).ok()?.posterior;
+    let posterior =
+        fit_trusted(&prior, || doubting(&card, &errors), &readings, &bends).ok()?.posterior;
     if agree(&posterior) {
         return Some(posterior);
     }
     // Readings that contradict each other beyond all chance teach nothing: the record is flagged, and its siblings are spared.
     // Those that contradict no more than what the card states teach that it is wrong.
     let doubting = doubting(&card, &errors)?;
-    fit_trusted(&doubting, || None, &readings).ok().map(|trusted| trusted.posterior).filter(agree)
+    fit_trusted(&doubting, || None, &readings, &bends)
+        .ok()
+        .map(|trusted| trusted.posterior)
+        .filter(agree)
 }
 
 /// In standard deviations: by chance one right reading in 500 million misses by more.

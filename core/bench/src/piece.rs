@@ -15,7 +15,7 @@ use taperbook_units::{Length, Mass};
 use crate::card::{doubting, errors_of, fit_card};
 use crate::model::{model, of_material};
 use crate::offcut::{self, Offcuts};
-use crate::readings::{Taken, fit_readings, is_borne_out, stated_weight, told_once};
+use crate::readings::{Taken, bends, fit_readings, is_borne_out, stated_weight, told_once};
 use crate::setup::setup_of;
 use crate::state::{estimates_of, missing_state, state_of_estimates};
 use crate::trusted::{Trusted, fit_trusted};
@@ -274,7 +274,7 @@ fn fitted(view: &View, id: &str, card_id: Option<&str>, known: Known) -> Result<
     let stated = stated_weight(blank).filter(|stated| !is_borne_out(stated, taken, errors));
     let readings: Vec<_> = told_once(&card, taken).into_iter().chain(stated).collect();
     let Trusted { posterior, all, strays } =
-        fit_trusted(&prior, || doubting(&card, errors), &readings).map_err(words)?;
+        fit_trusted(&prior, || doubting(&card, errors), &readings, &bends(taken)).map_err(words)?;
     let (tube, card, card_is_doubted) = (posterior.tube(), card_prior, doubted.is_some());
     Ok(Fitted { tube, posterior, all, strays, prior, card, n_past, card_is_doubted, readings })
 }

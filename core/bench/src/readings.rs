@@ -49,6 +49,18 @@ pub(crate) fn told_once(card: &Card, taken: &[Taken]) -> Vec<Reading> {
     readings.map(|reading| if told(&reading) { reading.idle() } else { reading }).collect()
 }
 
+/// Gives the places of the points of each bend on the board of which several were read.
+pub(crate) fn bends(taken: &[Taken]) -> Vec<Vec<usize>> {
+    let is_point =
+        |idx: &usize| matches!(taken[*idx].reading.measured, Measured::BoardPoint { .. });
+    let points: Vec<usize> = (0..taken.len()).filter(is_point).collect();
+    // Points of one bend stand in one place of the file.
+    let mut bends: Vec<Vec<usize>> =
+        points.chunk_by(|a, b| taken[*a].span == taken[*b].span).map(<[usize]>::to_vec).collect();
+    bends.retain(|bend| 1 < bend.len());
+    bends
+}
+
 /// How far a piece's weight may be from what its card states, as a part of it: pieces of a model differ, and a maker
 /// rounds (common practice, no source).
 const STATED_WEIGHT: f64 = 0.03;

@@ -1,5 +1,7 @@
 //! A fit that wild readings can't drag along.
 
+mod bends;
+
 use taperbook_mechanics::fit::{FitError, Measured, Posterior, Prior, Reading, SURE, fit};
 
 /// A fit with and without the readings that all else speaks against.
@@ -16,6 +18,7 @@ pub(crate) struct Trusted {
 ///
 /// A fit knows of one or two slips at once; more are looked for in what is left without them, and are slips where the readings that stay
 /// go together and are at least as many.
+/// The points of one bend on the board, of which `bends` gives the places, are one reading (`bends.rs`).
 /// Two powers that are off alike, with no other power against them, are no slips and count.
 /// Where it can't be told which of several readings is wrong all count, and show as readings that contradict each other.
 /// A card that states a modulus or a density may state a wrong one: a reading is left out only when it is a slip also if they are no
@@ -27,6 +30,7 @@ pub(crate) fn fit_trusted(
     prior: &Prior,
     doubting: impl FnOnce() -> Option<Prior>,
     readings: &[Reading],
+    bends: &[Vec<usize>],
 ) -> Result<Trusted, FitError> {
     let all = fit(prior, readings)?;
     let mut strays = surely_wild(&all);
@@ -44,6 +48,7 @@ pub(crate) fn fit_trusted(
     if strays.is_empty() {
         return Ok(Trusted { posterior: all.clone(), all, strays });
     }
+    strays = bends::settled(readings, bends, strays, without)?;
     let mut posterior = without(&strays)?;
     let bear_out = bear_each_other_out(&posterior, readings, &strays);
     if !bear_out.is_empty() {

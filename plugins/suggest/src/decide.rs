@@ -89,6 +89,8 @@ pub(crate) fn decide(case: &Case) -> Decided {
             apart => {
                 let mut decided = weigh(case, &brief, held_at);
                 decided.words.extend(apart.map(|apart| apart.words));
+                let left_out = left_out(case, None, &fitted.strays);
+                decided.words.splice(0..0, left_out);
                 decided
             }
         },
@@ -111,10 +113,10 @@ pub(crate) fn decide(case: &Case) -> Decided {
             )))
         }
         Checked::LeftOut { reading_idx, fitted } => {
-            let left_out = left_out(case, reading_idx, &fitted.strays);
+            let left_out = left_out(case, Some(reading_idx), &fitted.strays);
             let case = case.with(*fitted);
             let mut decided = weigh(&case, &brief, held_at);
-            decided.words.insert(0, left_out);
+            decided.words.splice(0..0, left_out);
             decided
         }
     }
@@ -175,21 +177,32 @@ fn reading_words(case: &Case, reading_idx: usize) -> String {
     format!("the {}{value} in item {}", measure.words(), taken.item + 1)
 }
 
-/// That a reading and those that are all but proven to be slips count for nothing.
-fn left_out(case: &Case, reading_idx: usize, strays: &[usize]) -> String {
-    let mut all = vec![reading_idx];
-    all.extend(strays.iter().filter(|idx| **idx != reading_idx && *idx < &case.piece.taken.len()));
+/// That a reading, and those that are all but proven to be slips, count for nothing; `None` where all count.
+fn left_out(case: &Case, reading_idx: Option<usize>, strays: &[usize]) -> Option<String> {
+    let taken = &case.piece.taken;
+    let mut all: Vec<usize> = strays.iter().copied().filter(|idx| *idx < taken.len()).collect();
+    all.extend(reading_idx);
     all.sort_unstable();
-    let named: Vec<String> = all.iter().map(|idx| reading_words(case, *idx)).collect();
-    match named.as_slice() {
+    all.dedup();
+    let same_bend = |one: &usize, other: &usize| {
+        taken[*one].measure.is_none() && taken[*one].span == taken[*other].span
+    };
+    let named: Vec<String> = (all.chunk_by(same_bend))
+        .map(|together| match taken[together[0]].measure {
+            None => format!("what was bent under a weight in item {}", taken[together[0]].item + 1),
+            Some(_) => reading_words(case, together[0]),
+        })
+        .collect();
+    Some(match named.as_slice() {
+        [] => return None,
         [one] => format!(
             "{one} does not fit the others and is left out of account: take it out of the bench if it was a slip"
         ),
         several => format!(
-            "{} don't fit the others and are left out of account: take out of the bench what was a slip",
+            "{} don't fit together or with the others and are left out of account: take out of the bench what was a slip",
             words::list(several)
         ),
-    }
+    })
 }
 
 /// What a reading is against.

@@ -198,6 +198,46 @@ fn slips_beyond_the_second_are_left_out_where_what_stays_goes_together() {
     assert!(found.len() <= 2, "{found:?}");
 }
 
+/// Five points under a weight that was misread are one slip: what else is known says whether it is they or the power that is wrong.
+#[test]
+fn a_bend_is_one_reading_when_it_contradicts_a_power() {
+    let plain = built([250.0].into_iter());
+    let view = View::new(&plain.0);
+    let uncut = piece(&view, "builds/p00").expect("it is a build");
+    let (held_at, load) = (Length::from_mm(200.0), taperbook_units::Mass::from_g(120.0));
+    let places = uncut.bent(Cuts::default(), held_at, load, 6).expect("it bends");
+    let bend = |part: f64| {
+        let points = places.iter().skip(1);
+        let points: Vec<String> = points
+            .map(|place| format!("[{:.0} mm, {:.0} mm]", place.x.mm(), part * place.y.mm()))
+            .collect();
+        format!("read: {{ board: [{{ load: 120 g, points: [{}] }}] }}", points.join(", "))
+    };
+    let strays = |n_past: usize, items: &[String]| {
+        let items = items.join("\n");
+        let shop = built((0..n_past).map(|idx| 250.0 * (1.0 + 0.02 * PIECES[idx])))
+            .with("builds/z.md", &bench_text(HELD, &format!("read: {{ length: 2 m }}\n{items}")));
+        let piece = piece(&View::new(&shop.0), "builds/z").expect("it is a build");
+        piece.fitted.as_ref().expect("it can be computed").strays.clone()
+    };
+    let power = |grams: f64| format!("read: {{ power: {grams} g }}");
+    let (all_points, both) = (vec![1, 2, 3, 4, 5], vec![0, 1, 2, 3, 4, 5]);
+    assert_eq!(strays(8, &[power(250.0), bend(1.0)]), []);
+    for wrong in [0.7, 1.4] {
+        // By the past builds it is the bend; with none nobody can tell, and neither counts.
+        assert_eq!(strays(8, &[power(250.0), bend(wrong)]), all_points, "{wrong}");
+        assert_eq!(strays(0, &[power(250.0), bend(wrong)]), both, "{wrong}");
+        // Nor does a bend outvote two powers that agree, or a bend of its own.
+        let twice = strays(0, &[power(250.0), bend(wrong), power(252.0)]);
+        assert_eq!(twice, all_points, "{wrong}");
+        let bends = strays(0, &[power(250.0), bend(wrong), bend(1.0)]);
+        assert_eq!(bends, all_points, "{wrong}");
+    }
+    for wrong in [170.0, 340.0] {
+        assert_eq!(strays(8, &[power(wrong), bend(1.0)]), [0], "{wrong}");
+    }
+}
+
 fn with_build(shop: Texts, blank: &str, idx: usize) -> Texts {
     let items = format!("read: {{ length: 2 m, power: 25{idx} g, tip_angle: 60 deg }}");
     let text = bench_text(HELD, &items).replace("blank: stated", &format!("blank: {blank}"));

@@ -53,6 +53,29 @@ fn a_point_that_is_left_out_of_account_is_counted_where_its_bend_is_told_of() {
     let piece = taperbook_bench::piece(&View::new(&plain.0), "builds/ilse").expect("it is a build");
     let (held_at, load) = (Length::from_inches(9.0), Mass::from_g(120.0));
     let places = piece.bent(piece.walk.present().off, held_at, load, 6).expect("it bends");
+    // Where all of them contradict the power and nothing tells which is wrong, neither counts, and the power is read again.
+    let points = places.iter().skip(1);
+    let points: Vec<String> = points
+        .map(|place| format!("[{:.0} mm, {:.0} mm]", place.x.mm(), 1.4 * place.y.mm()))
+        .collect();
+    let board = points.join(", ");
+    let mut apart =
+        shop(&format!("{weighed}\nread: {{ board: [{{ load: 120 g, points: [{board}] }}] }}"));
+    let (parts, _) = apart.explain_number("builds/ilse", Measure::Power);
+    let told: Vec<&str> = parts.readings.iter().map(|part| part.reading.as_str()).collect();
+    assert!(told.iter().all(|told| told.ends_with(", left out of account")), "{told:?}");
+    let items = format!("{weighed}\nread: {{ board: [{{ load: 120 g, points: [{board}] }}] }}");
+    apart.put(
+        "builds/ilse.md",
+        &build("limits: { length: 78 in .. 83 in, power: 230 g .. 330 g }", &items),
+    );
+    let advice = apart.suggest("builds/ilse");
+    asks(&advice, "power, held at 9 in");
+    let said = advice.words.join("\n");
+    assert!(
+        said.contains("in item 1 and what was bent under a weight in item 2 don't fit"),
+        "{said}"
+    );
     for slip in [1, 3] {
         let points = places.iter().enumerate().skip(1).map(|(idx, place)| {
             let y = place.y.mm() - if idx == slip { 120.0 } else { 0.0 };
