@@ -128,7 +128,7 @@ impl Look {
 }
 
 fn unanswered(message: String) -> Trouble {
-    Trouble { status: StatusCode::SERVICE_UNAVAILABLE, message }
+    Trouble::refused(StatusCode::SERVICE_UNAVAILABLE, message)
 }
 
 fn units_of(text: &str) -> Units {
@@ -172,12 +172,19 @@ fn units_by_word(word: &str) -> Option<Units> {
 pub(crate) struct Trouble {
     pub(crate) status: StatusCode,
     pub(crate) message: String,
+    /// The state that was looked at, which may lack what is asked for.
+    seen: Seen,
 }
 
 impl Trouble {
     /// What was asked for is not there, or can't be.
     pub(crate) fn refused(status: StatusCode, message: impl Into<String>) -> Self {
-        Self { status, message: message.into() }
+        Self { status, message: message.into(), seen: Seen::default() }
+    }
+
+    /// The same, in a state of the folder.
+    pub(crate) fn seen(self, look: &Look) -> Self {
+        Self { seen: look.seen, ..self }
     }
 
     /// An answer that belongs to another question.
@@ -189,7 +196,7 @@ impl Trouble {
 impl IntoResponse for Trouble {
     fn into_response(self) -> Response {
         let visit = Visit { units: None, has_pen: false, at: "/".to_owned() };
-        let sheet = Sheet { title: "That did not work", query: "", seen: Seen::default() };
+        let sheet = Sheet { title: "That did not work", query: "", seen: self.seen };
         let body = html! {
             h1 { "That did not work" }
             p.fault { (print::words(&self.message)) }

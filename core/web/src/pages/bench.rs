@@ -33,7 +33,7 @@ pub(crate) async fn bench(
     let look = site.look(&visit, Want::Records).await?;
     let units = look.seen.units;
     let mut answers = look.ask(questions).await?;
-    let shown = record::shown(answers.pop_front())?;
+    let shown = record::shown(&look, answers.pop_front())?;
     only_a_build(&shown)?;
     let next = match answers.pop_front() {
         Some(Answer::Suggest(advice)) => Some(advice),
@@ -212,7 +212,8 @@ pub(crate) async fn write(
     let item = item(&said, &site.shop.today())
         .map_err(|message| Trouble::refused(StatusCode::UNPROCESSABLE_ENTITY, message))?;
     let look = site.look(&visit, Want::Records).await?;
-    let shown = record::shown(look.ask(vec![Request::Show { record: id }]).await?.pop_front())?;
+    let shown =
+        record::shown(&look, look.ask(vec![Request::Show { record: id }]).await?.pop_front())?;
     only_a_build(&shown)?;
     let wrote = site
         .shop

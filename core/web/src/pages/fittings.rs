@@ -28,7 +28,7 @@ pub(crate) async fn page(
     let asked = FittingsAsked { record: id.clone(), ..Default::default() };
     let questions = vec![Request::Show { record: id }, Request::Fittings(asked)];
     let mut answers = look.ask(questions).await?;
-    let shown = record::shown(answers.pop_front())?;
+    let shown = record::shown(&look, answers.pop_front())?;
     let title = format!("Fittings of {}", shown.title);
     let body = html! {
         h1 { "Fittings" }

@@ -72,7 +72,7 @@ pub(crate) async fn guides(
     let mut questions = vec![Request::Show { record: id }];
     questions.extend(asked.as_ref().ok().cloned());
     let mut answers = look.ask(questions).await?;
-    let shown = record::shown(answers.pop_front())?;
+    let shown = record::shown(&look, answers.pop_front())?;
     let laid = match (asked, answers.pop_front()) {
         (Err(message), _) => html! { p.fault role="alert" { (print::words(&message)) } },
         (_, Some(Answer::Guides(advice))) => laid(units, &advice),

@@ -77,7 +77,7 @@ async fn page(
     let look = site.look(visit, Want::Records).await?;
     match look.ask(vec![request]).await?.pop_front() {
         Some(Answer::Refused(refusal)) => {
-            Err(Trouble::refused(StatusCode::NOT_FOUND, refusal.message))
+            Err(Trouble::refused(StatusCode::NOT_FOUND, refusal.message).seen(&look))
         }
         Some(answer) => {
             let page = page(&answer, look.seen.units).ok_or_else(Trouble::nonsense)?;

@@ -11,7 +11,7 @@ use crate::Want;
 use crate::note::note;
 use crate::pages::{blank, build};
 use crate::print;
-use crate::site::{Sheet, Site, Trouble, Visit, address};
+use crate::site::{Look, Sheet, Site, Trouble, Visit, address};
 use crate::streamed::streamed;
 
 /// Shows a record.
@@ -21,7 +21,7 @@ pub(crate) async fn record(
     Path(id): Path<String>,
 ) -> Result<Response, Trouble> {
     let look = site.look(&visit, Want::Soon).await?;
-    let shown = shown(look.ask(vec![Request::Show { record: id }]).await?.pop_front())?;
+    let shown = shown(&look, look.ask(vec![Request::Show { record: id }]).await?.pop_front())?;
     let middle = match shown.kind.as_str() {
         "build" => build::build(&look, &shown).await?,
         "blank" | "offcut" => blank::blank(&look, &shown).await?,
@@ -38,11 +38,11 @@ pub(crate) async fn record(
 }
 
 /// The record, or why there is none.
-pub(crate) fn shown(answer: Option<Answer>) -> Result<Box<ShowAnswer>, Trouble> {
+pub(crate) fn shown(look: &Look, answer: Option<Answer>) -> Result<Box<ShowAnswer>, Trouble> {
     match answer {
         Some(Answer::Show(shown)) => Ok(shown),
         Some(Answer::Refused(refusal)) => {
-            Err(Trouble::refused(StatusCode::NOT_FOUND, refusal.message))
+            Err(Trouble::refused(StatusCode::NOT_FOUND, refusal.message).seen(look))
         }
         _ => Err(Trouble::nonsense()),
     }

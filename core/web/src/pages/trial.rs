@@ -48,7 +48,7 @@ pub(crate) async fn trial(
     let look = site.look(&visit, Want::Records).await?;
     let units = look.seen.units;
     let mut answers = look.ask(questions).await?;
-    let shown = record::shown(answers.pop_front())?;
+    let shown = record::shown(&look, answers.pop_front())?;
     let tried = match &ends {
         Err(message) => html! { p.fault role="alert" { (print::words(message)) } },
         Ok(ends) => {

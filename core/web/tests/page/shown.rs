@@ -26,6 +26,8 @@ async fn what_is_not_worked_out_yet_is_said() {
         let shown = page.get(&path).await;
         shown.is(200).has("7 records are still to be worked out").has_not("files are still");
     }
+    // What can't be found may be among what was not looked at.
+    page.get("/record/nothing").await.is(404).has("7 records are still to be worked out");
 }
 
 #[tokio::test]
