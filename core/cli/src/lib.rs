@@ -38,6 +38,7 @@ mod log_item;
 mod log_undo;
 mod logging;
 mod man;
+mod memory;
 mod names;
 mod new;
 mod new_args;
@@ -58,7 +59,9 @@ use taperbook_plugin::Plugin;
 ///
 /// The exit code is 0 when it is done, 1 when `check` found something, 2 when it could not be done.
 pub fn run(plugins: fn() -> Vec<Box<dyn Plugin>>) -> ExitCode {
-    run_with(std::env::args_os().collect(), plugins)
+    let arguments: Vec<OsString> = std::env::args_os().collect();
+    memory::begin_giving_back(&arguments);
+    run_with(arguments, plugins)
 }
 
 /// Does what these arguments say, the first of which is the program's name.
