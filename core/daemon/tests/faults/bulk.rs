@@ -12,7 +12,8 @@ use crate::promise::{self, CARD, text};
 #[test]
 fn a_thousand_files_in_the_instant_after_a_folder_appears() {
     let fixture = Fixture::with(Vec::new);
-    let _daemon = fixture.watch();
+    let daemon = fixture.watch();
+    daemon.wait_until_ready();
     for round in 0..3 {
         for number in 0..1000 {
             fixture.write(&format!("in/{round}/deep/{number}.md"), &text(number + round));
@@ -26,7 +27,8 @@ fn a_thousand_files_in_the_instant_after_a_folder_appears() {
 fn a_full_folder_moved_in_out_and_renamed() {
     let fixture = Fixture::new();
     fixture.write("blanks/heron.md", CARD);
-    let _daemon = fixture.watch();
+    let daemon = fixture.watch();
+    daemon.wait_until_ready();
     let outside = fixture.home.path().join("outside");
     for number in 0..40 {
         let path = outside.join(format!("{}/{number}.md", number % 3));
@@ -104,7 +106,8 @@ fn an_event_queue_that_overflows() {
 fn programs_that_write_all_the_time_by_shell_commands() {
     let fixture = Fixture::new();
     fixture.write("blanks/heron.md", CARD);
-    let _daemon = fixture.watch();
+    let daemon = fixture.watch();
+    daemon.wait_until_ready();
     let script = "for n in $(seq 40); do echo \"whipping $n\" > a.md; cp a.md b-$n.md; mv b-$n.md c.md; \
                   sed -i s/whipping/varnish/ a.md; cp -p a.md d.md; touch -d 2001-01-01 d.md; rm -f c.md; done";
     let status = Command::new("sh").args(["-c", script]).current_dir(&fixture.shop.folder).status();

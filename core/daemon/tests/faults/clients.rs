@@ -16,7 +16,8 @@ fn connect(fixture: &Fixture) -> UnixStream {
 #[test]
 fn two_hundred_at_once_who_each_save_and_ask() {
     let fixture = Fixture::with(Vec::new);
-    let _daemon = fixture.watch();
+    let daemon = fixture.watch();
+    daemon.wait_until_ready();
     std::thread::scope(|scope| {
         for client in 0..200 {
             let fixture = &fixture;
