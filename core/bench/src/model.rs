@@ -283,19 +283,27 @@ pub(crate) fn of_material(view: &View, card_id: &str, card: &Prior) -> Prior {
             })
         });
         let taught = of_it.filter_map(|card| {
-            let model = model(view, &card.id);
-            let prior = (!model.pieces.is_empty()).then(|| prior_of_card(view, &card.id))??;
-            Some((card.id.clone(), model, prior))
+            // It is small, and outlives the lessons of the model where another model changes.
+            let taught = view.memo("taught", &card.id, |view| taught_by(view, &card.id));
+            taught.is_some().then(|| (card.id.clone(), taught))
         });
         taught.take(MODELS + 1).collect::<Vec<_>>()
     });
     let mut material = Material::default();
-    for (_, model, prior) in taught.iter().filter(|(id, ..)| id != card_id).take(MODELS) {
-        // Of a model that changed, the latest batch is what the maker sells.
-        let batch = if model.change.is_some() { &model.after } else { &model.before };
-        material.add(batch, prior);
-    }
+    let others = taught.iter().filter(|(id, _)| id != card_id).take(MODELS);
+    others.filter_map(|(_, taught)| taught.as_ref().as_ref()).for_each(|(pool, prior)| {
+        material.add(pool, prior);
+    });
     material.prior(card)
+}
+
+/// What the pieces of a model teach, and what its card tells by itself; `None` where none teaches.
+fn taught_by(view: &View, card_id: &str) -> Option<(Pool, Prior)> {
+    let model = model(view, card_id);
+    let prior = (!model.pieces.is_empty()).then(|| prior_of_card(view, card_id))??;
+    // Of a model that changed, the latest batch is what the maker sells.
+    let batch = if model.change.is_some() { &model.after } else { &model.before };
+    Some((batch.clone(), prior))
 }
 
 /// What the readings of all builds of the shop tell of its boards and clamps, on top of what is usual: whatever was measured of them

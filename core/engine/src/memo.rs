@@ -1,7 +1,8 @@
 //! What is costly and shared by several examinations, worked out once per state of what it reads.
 
 use std::any::Any;
-use std::collections::BTreeSet;
+use std::borrow::Cow;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
@@ -67,6 +68,8 @@ pub(crate) struct Kept {
 /// How many memos are kept; a fitted piece is some tens of kilobytes. The pieces of a model are examined one after the
 /// other, so some hundreds are enough for what is worked on at a time, and what lasts is read back from the disk.
 const MOST_KEPT: usize = 768;
+/// Of a name that so few memos have, none is dropped: such a one is made of many others, as what the models of a material teach.
+const FEW_OF_A_NAME: usize = 16;
 
 impl Memos {
     /// Gives a memo, made now if it is not there.
@@ -133,12 +136,20 @@ impl Memos {
         if cells.len() <= MOST_KEPT {
             return;
         }
+        let mut n_of: HashMap<Cow<'static, str>, usize> = HashMap::new();
+        cells.keys().for_each(|key| *n_of.entry(key.what.clone()).or_default() += 1);
+        let is_one_of_few = |key: &MemoKey| n_of[&key.what] <= FEW_OF_A_NAME;
+        let many = cells.iter().filter(|(key, _)| !is_one_of_few(key));
         let mut asked: Vec<u64> =
-            cells.values().map(|cell| cell.asked.load(Ordering::Relaxed)).collect();
+            many.map(|(_, cell)| cell.asked.load(Ordering::Relaxed)).collect();
         let quarter = asked.len() / 4;
+        if quarter == 0 {
+            return;
+        }
         let (_, oldest, _) = asked.select_nth_unstable(quarter);
         let oldest = *oldest;
-        cells.retain(|_, cell| oldest <= cell.asked.load(Ordering::Relaxed));
+        cells
+            .retain(|key, cell| is_one_of_few(key) || oldest <= cell.asked.load(Ordering::Relaxed));
     }
 }
 
@@ -167,5 +178,21 @@ mod tests {
         });
         assert!(memos.kept(&key("whole".to_owned())).is_some());
         assert!(memos.kept(&key("0".to_owned())).is_none(), "the oldest parts are gone");
+    }
+
+    #[test]
+    fn a_memo_of_which_there_are_few_is_not_dropped_for_many_others() {
+        let (memos, shelf) = (Memos::default(), Shelf::default());
+        let made = |what: &'static str, of: usize| {
+            let key = MemoKey { what: what.into(), of: of.to_string() };
+            memos.get(&key, || Made::Now(Kept::new(&shelf, &|_| Arc::new(of)), None));
+            key
+        };
+        let few: Vec<MemoKey> = (0..FEW_OF_A_NAME).map(|of| made("few", of)).collect();
+        let some: Vec<MemoKey> = (0..=FEW_OF_A_NAME).map(|of| made("some", of)).collect();
+        (0..2 * MOST_KEPT).for_each(|of| drop(made("many", of)));
+        assert!(few.iter().all(|key| memos.kept(key).is_some()));
+        assert!(some.iter().all(|key| memos.kept(key).is_none()));
+        assert!(lock(&memos.cells).len() <= MOST_KEPT);
     }
 }
