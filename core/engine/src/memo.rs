@@ -3,7 +3,7 @@
 use std::any::Any;
 use std::borrow::Cow;
 use std::collections::{BTreeSet, HashMap};
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use taperbook_plugin::{MemoKey, Read, Source, View};
@@ -56,6 +56,8 @@ struct Cell {
     kept: OnceLock<Kept>,
     /// When it was asked for last, counted in questions.
     asked: AtomicU64,
+    /// It is kept on the disk too, as only what is small is.
+    lasts: AtomicBool,
 }
 
 /// A memo with what it was worked out from.
@@ -66,8 +68,11 @@ pub(crate) struct Kept {
 }
 
 /// How many memos are kept; a fitted piece is some tens of kilobytes. The pieces of a model are examined one after the
-/// other, so some hundreds are enough for what is worked on at a time, and what lasts is read back from the disk.
+/// other, so some hundreds are enough for what is worked on at a time.
 const MOST_KEPT: usize = 768;
+/// How many are kept of those that last, a kilobyte or so each: the lessons of a model are added up anew with each reading
+/// of one of its pieces.
+const MOST_LASTING: usize = 4096;
 /// Of a name that so few memos have, none is dropped: such a one is made of many others, as what the models of a material teach.
 const FEW_OF_A_NAME: usize = 16;
 
@@ -85,8 +90,12 @@ impl Memos {
             .get_or_init(|| {
                 is_made = true;
                 match make() {
-                    Made::Before(kept) => kept,
+                    Made::Before(kept) => {
+                        cell.lasts.store(true, Ordering::Relaxed);
+                        kept
+                    }
                     Made::Now(kept, bytes) => {
+                        cell.lasts.store(bytes.is_some(), Ordering::Relaxed);
                         bytes_if_new = Some(bytes);
                         kept
                     }
@@ -96,12 +105,13 @@ impl Memos {
         if is_made {
             // What it was made of was asked for after it, so that it may have been dropped as the oldest while it was made.
             cell.asked.store(self.clock.fetch_add(1, Ordering::Relaxed), Ordering::Relaxed);
+            let lasts = cell.lasts.load(Ordering::Relaxed);
             lock(&self.cells).insert(key.clone(), cell);
             if let Some(bytes) = bytes_if_new {
                 let (key, reads) = (key.clone(), kept.reads.clone());
                 lock(&self.fresh).push(Fresh { key, reads, bytes });
             }
-            self.drop_the_oldest();
+            self.drop_the_oldest(lasts);
         }
         kept
     }
@@ -130,26 +140,30 @@ impl Memos {
         std::mem::take(&mut *lock(&self.fresh))
     }
 
-    /// Drops a quarter of the memos when there are too many, those that nobody asked for the longest.
-    fn drop_the_oldest(&self) {
+    /// Drops a quarter of the memos that last, or of the others, when there are too many: those that nobody asked for the
+    /// longest.
+    fn drop_the_oldest(&self, lasts: bool) {
+        let most = if lasts { MOST_LASTING } else { MOST_KEPT };
         let mut cells = lock(&self.cells);
-        if cells.len() <= MOST_KEPT {
+        if cells.len() <= most {
             return;
         }
         let mut n_of: HashMap<Cow<'static, str>, usize> = HashMap::new();
         cells.keys().for_each(|key| *n_of.entry(key.what.clone()).or_default() += 1);
-        let is_one_of_few = |key: &MemoKey| n_of[&key.what] <= FEW_OF_A_NAME;
-        let many = cells.iter().filter(|(key, _)| !is_one_of_few(key));
+        let may_go = |key: &MemoKey, cell: &Cell| {
+            cell.lasts.load(Ordering::Relaxed) == lasts && FEW_OF_A_NAME < n_of[&key.what]
+        };
+        let many = cells.iter().filter(|(key, cell)| may_go(key, cell));
         let mut asked: Vec<u64> =
             many.map(|(_, cell)| cell.asked.load(Ordering::Relaxed)).collect();
-        let quarter = asked.len() / 4;
-        if quarter == 0 {
+        if asked.len() <= most {
             return;
         }
+        let quarter = asked.len() / 4;
         let (_, oldest, _) = asked.select_nth_unstable(quarter);
         let oldest = *oldest;
         cells
-            .retain(|key, cell| is_one_of_few(key) || oldest <= cell.asked.load(Ordering::Relaxed));
+            .retain(|key, cell| !may_go(key, cell) || oldest <= cell.asked.load(Ordering::Relaxed));
     }
 }
 
@@ -193,6 +207,22 @@ mod tests {
         (0..2 * MOST_KEPT).for_each(|of| drop(made("many", of)));
         assert!(few.iter().all(|key| memos.kept(key).is_some()));
         assert!(some.iter().all(|key| memos.kept(key).is_none()));
-        assert!(lock(&memos.cells).len() <= MOST_KEPT);
+        assert!(lock(&memos.cells).len() <= FEW_OF_A_NAME + MOST_KEPT);
+    }
+
+    #[test]
+    fn what_is_small_does_not_make_room_for_what_is_large() {
+        let (memos, shelf) = (Memos::default(), Shelf::default());
+        let made = |what: &'static str, of: usize, bytes: Option<Vec<u8>>| {
+            let key = MemoKey { what: what.into(), of: of.to_string() };
+            memos.get(&key, || Made::Now(Kept::new(&shelf, &|_| Arc::new(of)), bytes));
+        };
+        (0..MOST_LASTING).for_each(|of| made("lasts", of, Some(Vec::new())));
+        (0..2 * MOST_KEPT).for_each(|of| made("large", of, None));
+        let count = |what| lock(&memos.cells).keys().filter(|key| key.what == what).count();
+        assert_eq!(count("lasts"), MOST_LASTING);
+        assert!(count("large") <= MOST_KEPT);
+        made("lasts", MOST_LASTING, Some(Vec::new()));
+        assert!(count("lasts") < MOST_LASTING);
     }
 }

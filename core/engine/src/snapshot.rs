@@ -71,8 +71,8 @@ pub(crate) struct RecordCache(Mutex<HashMap<Arc<str>, Remembered>>);
 /// A parsed record with the fingerprint of the entry that it belongs to.
 type Remembered = ([u8; 16], Arc<Record>);
 
-/// How many parsed records are kept; about 5 MB of records of ordinary make.
-const CACHE_SIZE: usize = 1024;
+/// How many parsed records are kept; about 10 MB of records of ordinary make.
+const CACHE_SIZE: usize = 2048;
 
 impl RecordCache {
     pub(crate) fn get(&self, entry: &Entry) -> Option<Arc<Record>> {
