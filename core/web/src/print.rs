@@ -2,7 +2,7 @@
 
 use maud::{Markup, PreEscaped, html};
 use taperbook_draw::{Bar, Paper};
-use taperbook_engine::{Answer, FlagAnswer, ProblemAnswer, Refusal};
+use taperbook_engine::{Answer, FlagAnswer, ProblemAnswer, Refusal, ShowAnswer};
 use taperbook_plugin::print::{CAUTIONS, keyed, keyed_value, words_of_key};
 use taperbook_plugin::{Number, Stated};
 use taperbook_units::Units;
@@ -25,6 +25,18 @@ pub(crate) fn number(units: Units, key: &str, number: &Number) -> Markup {
                 None => html! { b { (whole) } },
             }
         }
+    }
+}
+
+/// Why there is no answer, told at once to who listens to the page.
+pub(crate) fn fault(message: &str) -> Markup {
+    html! { p.fault role="alert" { (words(message)) } }
+}
+
+/// Which record a page is about, and the way back to it.
+pub(crate) fn of_record(shown: &ShowAnswer) -> Markup {
+    html! {
+        p.meta { a href=(address("record", &shown.record)) { (shown.title) } " " (shown.path) }
     }
 }
 

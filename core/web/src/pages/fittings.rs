@@ -32,7 +32,7 @@ pub(crate) async fn page(
     let title = format!("Fittings of {}", shown.title);
     let body = html! {
         h1 { "Fittings" }
-        p.meta { a href=(address("record", &shown.record)) { (shown.title) } " " (shown.path) }
+        (print::of_record(&shown))
         div data-live="fittings" {
             @match answers.pop_front() {
                 Some(Answer::Fittings(advice)) => {

@@ -74,17 +74,15 @@ pub(crate) async fn guides(
     let mut answers = look.ask(questions).await?;
     let shown = record::shown(&look, answers.pop_front())?;
     let laid = match (asked, answers.pop_front()) {
-        (Err(message), _) => html! { p.fault role="alert" { (print::words(&message)) } },
+        (Err(message), _) => print::fault(&message),
         (_, Some(Answer::Guides(advice))) => laid(units, &advice),
-        (_, Some(Answer::Refused(refusal))) => {
-            html! { p.fault role="alert" { (print::words(&refusal.message)) } }
-        }
+        (_, Some(Answer::Refused(refusal))) => print::fault(&refusal.message),
         _ => return Err(Trouble::nonsense()),
     };
     let title = format!("Guides of {}", shown.title);
     let body = html! {
         h1 { "Guides" }
-        p.meta { a href=(address("record", &shown.record)) { (shown.title) } " " (shown.path) }
+        (print::of_record(&shown))
         (form(&address("guides", &shown.record), &wanted))
         div data-live="guides" { (laid) }
     };

@@ -50,7 +50,7 @@ pub(crate) async fn trial(
     let mut answers = look.ask(questions).await?;
     let shown = record::shown(&look, answers.pop_front())?;
     let tried = match &ends {
-        Err(message) => html! { p.fault role="alert" { (print::words(message)) } },
+        Err(message) => print::fault(message),
         Ok(ends) => {
             let writes = Writes {
                 item: ends.item(&site.shop.today()),
@@ -67,7 +67,7 @@ pub(crate) async fn trial(
     let title = format!("Try a cut of {}", shown.title);
     let body = html! {
         h1 { "Try a cut" }
-        p.meta { a href=(address("record", &shown.record)) { (shown.title) } " " (shown.path) }
+        (print::of_record(&shown))
         (print::cautions())
         (form(units, &shown, &wanted))
         div #tried data-live="tried" aria-live="polite" { (tried) }
@@ -130,7 +130,7 @@ fn tried(units: Units, shown: &ShowAnswer, answers: &[Answer], writes: &Writes) 
             Answer::Try(tried) => {
                 ul.words { @for words in &tried.advice.words { li { (print::words(words)) } } }
             },
-            Answer::Refused(refusal) => p.fault role="alert" { (print::words(&refusal.message)) },
+            Answer::Refused(refusal) => (print::fault(&refusal.message)),
             _ => {},
         }
         @if let Answer::Marks(marks) = marks {
