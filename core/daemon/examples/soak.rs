@@ -147,7 +147,8 @@ impl Soak {
             }));
             self.is_over.store(true, Ordering::SeqCst);
             if let Err(panic) = checked {
-                println!("after {}, the last of them {:?}", self.figures(), faults.last());
+                println!("after {}, the last fault {:?}", self.figures(), faults.last());
+                println!("{}", faults.scene());
                 std::panic::resume_unwind(panic);
             }
         });

@@ -166,6 +166,7 @@ impl<'a> Follow<'a> {
             self.save.due().filter(|_| self.backlog.is_empty()),
             self.keeper.emptied_until(),
             is_held_back.then_some(now + EMPTIED_PAUSE),
+            self.inbox.overdue(),
         ];
         let due = due.into_iter().flatten().min()?;
         Some(due.saturating_duration_since(now))

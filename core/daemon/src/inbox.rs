@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use taperbook_engine::Snapshot;
 use taperbook_folder::{Dirty, Watcher};
@@ -16,8 +16,8 @@ pub(crate) struct Inbox {
     dirty: Dirty,
     /// Those who asked and for whom no fence was raised yet.
     asked: Vec<Waiter>,
-    /// Those whose fence was raised and not seen yet.
-    raised: Vec<(u64, Waiter)>,
+    /// Those whose fence was raised and not seen yet, the earliest first.
+    raised: Vec<Raised>,
     /// Those whose fence was seen: all that they wrote is marked dirty, or was taken in.
     seen: Vec<Waiter>,
     /// Those all of whose marks the engine's thread has taken to look at.
@@ -25,6 +25,17 @@ pub(crate) struct Inbox {
     troubles: Vec<String>,
     is_stopped: bool,
 }
+
+/// Somebody whose fence was raised.
+struct Raised {
+    number: u64,
+    /// When it was raised, or the watcher was told that it is overdue.
+    at: Instant,
+    waiter: Waiter,
+}
+
+/// An event comes within milliseconds; a fence that has none for so long has lost it.
+const OVERDUE: Duration = Duration::from_secs(5);
 
 impl Inbox {
     pub(crate) fn new(events: Receiver<Event>) -> Self {
@@ -62,18 +73,31 @@ impl Inbox {
         }
     }
 
-    /// Raises one fence for all who asked since the last.
+    /// Raises one fence for all who asked since the last, and sees to one whose event did not come.
     pub(crate) fn raise(&mut self, watcher: &Watcher) {
+        let now = Instant::now();
+        let late = self.raised.iter_mut().filter(|raised| raised.at + OVERDUE <= now);
+        if let Some(number) = late.map(|raised| (raised.at = now, raised.number).1).max() {
+            watcher.overdue(number);
+        }
         if self.asked.is_empty() {
             return;
         }
         match watcher.fence() {
-            Ok(number) => self.raised.extend(self.asked.drain(..).map(|waiter| (number, waiter))),
+            Ok(number) => {
+                let raised = self.asked.drain(..).map(|waiter| Raised { number, at: now, waiter });
+                self.raised.extend(raised);
+            }
             Err(error) => {
                 let why = error.to_string();
                 self.asked.drain(..).for_each(|waiter| waiter.answer(Err(why.clone())));
             }
         }
+    }
+
+    /// When the event of a fence will be overdue, if one is waited for.
+    pub(crate) fn overdue(&self) -> Option<Instant> {
+        self.raised.iter().map(|raised| raised.at + OVERDUE).min()
     }
 
     pub(crate) fn is_stopped(&self) -> bool {
@@ -117,7 +141,7 @@ impl Inbox {
 
     /// Whether somebody waits, fence or not, who is content with what there is.
     pub(crate) fn is_content(&self) -> bool {
-        let raised = self.raised.iter().map(|(_, waiter)| waiter);
+        let raised = self.raised.iter().map(|raised| &raised.waiter);
         self.asked.iter().chain(&self.seen).chain(&self.ripe).chain(raised).any(is_content)
     }
 
@@ -134,8 +158,8 @@ impl Inbox {
 
     /// Answers all who are content with what there is, whether their fence was seen or not.
     pub(crate) fn answer_content(&mut self, given: &Given) {
-        let raised =
-            self.raised.extract_if(.., |(_, waiter)| is_content(waiter)).map(|(_, waiter)| waiter);
+        let raised = self.raised.extract_if(.., |raised| is_content(&raised.waiter));
+        let raised = raised.map(|raised| raised.waiter);
         let lists = [&mut self.asked, &mut self.seen, &mut self.ripe].into_iter();
         let others = lists.flat_map(|list| list.extract_if(.., |waiter| is_content(waiter)));
         for waiter in others.chain(raised) {
@@ -150,7 +174,7 @@ impl Inbox {
 
     /// Tells all who wait that there is no answer.
     pub(crate) fn refuse_all(&mut self, why: &str) {
-        let raised = self.raised.drain(..).map(|(_, waiter)| waiter);
+        let raised = self.raised.drain(..).map(|raised| raised.waiter);
         let others = self.asked.drain(..).chain(self.seen.drain(..)).chain(self.ripe.drain(..));
         others.chain(raised).for_each(|waiter| waiter.answer(Err(why.to_owned())));
     }
@@ -160,11 +184,8 @@ impl Inbox {
             Event::Folder(taperbook_folder::Event::Dirty(dirty)) => self.dirty.merge(dirty),
             Event::Folder(taperbook_folder::Event::Fence(number)) => {
                 // An earlier fence was raised earlier, so what it stands for was seen as well.
-                self.seen.extend(
-                    self.raised
-                        .extract_if(.., |(raised, _)| *raised <= number)
-                        .map(|(_, waiter)| waiter),
-                );
+                let seen = self.raised.extract_if(.., |raised| raised.number <= number);
+                self.seen.extend(seen.map(|raised| raised.waiter));
             }
             Event::Folder(taperbook_folder::Event::Trouble(trouble)) => self.troubles.push(trouble),
             // Nobody waits any more where the other end is closed.

@@ -1,9 +1,9 @@
 //! The engine with the manifest of what it has taken in: the same for a daemon and for a single question.
 //!
 //! Index and manifest are one truth. The index knows the hash of every text that it has, and the manifest the keys by
-//! which a file of that hash is recognised without reading it. The manifest is written now and then, with the
-//! generation of the index; one of another generation, as after a kill, is taken for what it says of files whose
-//! hash the index has too, and all other files are read, and taken in again where they differ.
+//! which a file of that hash is recognised without reading it. The manifest is written now and then, with the name of
+//! the state of the index; one of another state, as after a kill, is taken for what it says of files whose hash the
+//! index has too, and all other files are read, and taken in again where they differ.
 
 use std::cell::RefCell;
 use std::ops::ControlFlow;
@@ -86,8 +86,8 @@ impl Keeper {
             // It must not be there when a new index has come to the generation that it names.
             remove(&manifest_path)?;
             manifest = Manifest::default();
-        } else if manifest.generation == engine.generation() {
-            saved = Some((manifest.generation, manifest.edits()));
+        } else if manifest.of == engine.state() {
+            saved = Some((engine.generation(), manifest.edits()));
         } else {
             manifest = manifest.of_contents(engine.contents(), engine.unreadable());
         }
@@ -165,9 +165,9 @@ impl Keeper {
         if self.is_saved() {
             return Ok(());
         }
-        self.manifest.generation = self.engine.generation();
+        self.manifest.of = self.engine.state();
         self.manifest.write(&self.manifest_path)?;
-        self.saved = Some((self.manifest.generation, self.manifest.edits()));
+        self.saved = Some((self.engine.generation(), self.manifest.edits()));
         Ok(())
     }
 

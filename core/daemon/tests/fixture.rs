@@ -181,6 +181,13 @@ impl Fixture {
         places.remove(0)
     }
 
+    /// The directory of index and ledger.
+    pub(crate) fn engine(&self) -> PathBuf {
+        let engine = self.place().join("engine");
+        let name = std::fs::read_to_string(engine.join("current")).unwrap();
+        engine.join(name)
+    }
+
     /// What answers the same questions from nothing: the same folder with a state directory that is new.
     pub(crate) fn afresh(&self, name: &str) -> Shop {
         Shop { state_dir: Some(self.home.path().join(name)), ..self.shop.clone() }

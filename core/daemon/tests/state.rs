@@ -89,9 +89,9 @@ fn a_damaged_index_is_made_again() {
         ("no manifest", Box::new(|| std::fs::remove_file(place.join("manifest")).unwrap())),
         ("half a manifest", Box::new(|| cut(&place.join("manifest")))),
         ("no engine", Box::new(|| std::fs::remove_dir_all(place.join("engine")).unwrap())),
-        ("no index", Box::new(|| std::fs::remove_dir_all(place.join("engine/index")).unwrap())),
-        ("no ledger", Box::new(|| std::fs::remove_file(place.join("engine/ledger")).unwrap())),
-        ("half a ledger", Box::new(|| cut(&place.join("engine/ledger")))),
+        ("no index", Box::new(|| std::fs::remove_dir_all(fixture.engine().join("index")).unwrap())),
+        ("no ledger", Box::new(|| std::fs::remove_file(fixture.engine().join("ledger")).unwrap())),
+        ("half a ledger", Box::new(|| cut(&fixture.engine().join("ledger")))),
         ("a junk lock", Box::new(|| std::fs::write(place.join("lock"), "junk").unwrap())),
     ];
     for (what, damage) in damages {
@@ -115,6 +115,26 @@ fn a_manifest_of_another_commit_is_not_believed() {
     // The manifest of before knows nothing of the ghost, and so could not tell that it is gone.
     std::fs::write(&manifest, kept).unwrap();
     std::fs::remove_file(fixture.path("ghost.md")).unwrap();
+    assert_eq!(fixture.ids("whipping"), ["log"]);
+}
+
+/// Two indexes come to the same number of commits, and the manifest of one says nothing of the other.
+#[test]
+fn a_manifest_of_another_index_is_not_believed() {
+    let fixture = Fixture::new();
+    let (folder, manifest) = (&fixture.shop.folder, || fixture.place().join("manifest"));
+    fixture.write("log.md", "whipping\n");
+    assert_eq!(fixture.ids("whipping"), ["log"]);
+    let kept = std::fs::read(manifest()).unwrap();
+    let (first, second) = (fixture.home.path().join("first"), fixture.home.path().join("second"));
+    std::fs::rename(folder, &first).unwrap();
+    std::fs::create_dir(folder).unwrap();
+    std::fs::remove_dir_all(fixture.place()).unwrap();
+    fixture.write("other.md", "whipping\n");
+    assert_eq!(fixture.ids("whipping"), ["other"]);
+    std::fs::rename(folder, second).unwrap();
+    std::fs::rename(first, folder).unwrap();
+    std::fs::write(manifest(), kept).unwrap();
     assert_eq!(fixture.ids("whipping"), ["log"]);
 }
 

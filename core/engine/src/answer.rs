@@ -349,7 +349,7 @@ impl Snapshot {
                 .iter()
                 .map(|(path, why)| Unreadable { path: path.to_string(), why: why.to_string() })
                 .collect(),
-            index_bytes: self.state_dir.as_deref().map_or(0, |dir| size_of_dir(&dir.join("index"))),
+            index_bytes: self.home.as_deref().map_or(0, |home| size_of_dir(&home.join("index"))),
             ..StatusAnswer::default()
         }
     }

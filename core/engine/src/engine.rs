@@ -163,6 +163,14 @@ impl Engine {
         self.working.generation
     }
 
+    /// Names the state of the last commit among those of all engines that were ever opened afresh, so that what is
+    /// kept beside the engine's own files is not taken for that of another one; empty when nothing is on the disk.
+    pub fn state(&self) -> String {
+        let home = self.working.home.as_deref().and_then(|home| home.file_name());
+        let name = home.map(|name| name.to_string_lossy().into_owned());
+        name.map_or_else(String::new, |name| format!("{name} {}", self.generation()))
+    }
+
     /// Says how many records wait for the plugins.
     pub fn pending(&self) -> usize {
         self.queue.len()

@@ -40,7 +40,8 @@ pub struct Snapshot {
     pub(crate) lasting: OrdMap<u64, u64>,
     pub(crate) doubts: Arc<Doubts>,
     pub(crate) generation: u64,
-    pub(crate) state_dir: Option<PathBuf>,
+    /// The directory of index and ledger, unless both are in memory.
+    pub(crate) home: Option<PathBuf>,
     /// What a good close leaves, see [`crate::closed`].
     pub(crate) closed_path: Option<PathBuf>,
 }

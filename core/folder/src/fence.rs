@@ -69,8 +69,8 @@ impl Fences {
 
     /// Takes a fence down and tells whether it still stood.
     ///
-    /// Only the first to do so answers it. An error other than that the file is gone counts as
-    /// standing: answering twice is harmless, not answering is not.
+    /// An error other than that the file is gone counts as standing: answering twice is harmless,
+    /// not answering is not.
     pub(crate) fn lower(&self, number: u64) -> bool {
         let removed = std::fs::remove_file(self.file(number));
         !removed.is_err_and(|error| error.kind() == io::ErrorKind::NotFound)

@@ -38,8 +38,8 @@ pub struct Key {
 /// runs. An empty one makes the next full scan read everything.
 #[derive(Debug, Clone, Default)]
 pub struct Manifest {
-    /// A number of the caller's, kept in the file: which commit of the index belongs to it.
-    pub generation: u64,
+    /// A word of the caller's, kept in the file: which state of the index belongs to it.
+    pub of: String,
     pub(crate) entries: BTreeMap<RecordPath, Entry>,
     /// Records that were found emptied a moment ago, and when that is believed.
     pub(crate) emptied: BTreeMap<RecordPath, Instant>,

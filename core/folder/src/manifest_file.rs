@@ -1,7 +1,7 @@
 //! The manifest as a file: a compact format of our own, sealed with a checksum.
 //!
-//! Layout, all numbers little-endian: `TBMF`, format number (4 bytes), generation (8), number of
-//! entries (8), the entries sorted by path, and BLAKE3 of all that (32).
+//! Layout, all numbers little-endian: `TBMF`, format number (4 bytes), the length of the caller's
+//! word (4) and the word, number of entries (8), the entries sorted by path, and BLAKE3 of all that (32).
 //! An entry is: how many bytes its path shares with the one before (2), how many follow (2),
 //! those bytes, its kind (1), and either device, inode, size, mtime, ctime (8 each) and hash
 //! (32), or the length of a reason (4) and the reason.
@@ -17,7 +17,7 @@ use crate::manifest::{Entry, State};
 use crate::{Key, Manifest, RecordPath};
 
 const MAGIC: &[u8; 4] = b"TBMF";
-const FORMAT: u32 = 1;
+const FORMAT: u32 = 2;
 const HASH_LEN: usize = 32;
 
 const READ: u8 = 0;
@@ -93,7 +93,8 @@ impl Manifest {
         let mut bytes = Vec::with_capacity(64 + self.entries.len() * 110);
         bytes.extend(MAGIC);
         bytes.extend(FORMAT.to_le_bytes());
-        bytes.extend(self.generation.to_le_bytes());
+        bytes.extend(u32::try_from(self.of.len()).unwrap_or(u32::MAX).to_le_bytes());
+        bytes.extend(self.of.as_bytes());
         bytes.extend((self.entries.len() as u64).to_le_bytes());
         let mut before: &[u8] = &[];
         for (path, Entry { state, .. }) in &self.entries {
@@ -145,7 +146,7 @@ impl Manifest {
         if blake3::hash(body).as_bytes() != hash {
             return Err(Fault::Damaged("its checksum is wrong"));
         }
-        let generation = reader.u64()?;
+        let of = reader.text()?;
         let n_entries = reader.u64()?;
         let mut before = Vec::new();
         // They are sorted, so that the tree is built in one go.
@@ -157,7 +158,7 @@ impl Manifest {
         if !reader.rest.is_empty() {
             return Err(Fault::Damaged("something follows its last entry"));
         }
-        Ok(Self { generation, entries, ..Self::default() })
+        Ok(Self { of, entries, ..Self::default() })
     }
 }
 
@@ -192,6 +193,13 @@ impl<'a> Reader<'a> {
         Ok(i64::from_le_bytes(self.array()?))
     }
 
+    /// Reads a text behind its length.
+    fn text(&mut self) -> Result<String, Fault> {
+        let len = u32::from_le_bytes(self.array()?);
+        let text = self.bytes(usize::try_from(len).unwrap_or(usize::MAX))?;
+        Ok(String::from_utf8_lossy(text).into_owned())
+    }
+
     /// Reads an entry; `before` holds the bytes of the path before it, then those of its own.
     fn entry(&mut self, before: &mut Vec<u8>) -> Result<(RecordPath, State), Fault> {
         let bad_path = || Fault::Damaged("it holds a path that is none");
@@ -215,11 +223,7 @@ impl<'a> Reader<'a> {
                 };
                 State::Read { key, fresh: kind == READ_FRESH }
             }
-            [UNREADABLE] => {
-                let len = u32::from_le_bytes(self.array()?);
-                let why = self.bytes(usize::try_from(len).unwrap_or(usize::MAX))?;
-                State::Unreadable { why: String::from_utf8_lossy(why).into() }
-            }
+            [UNREADABLE] => State::Unreadable { why: self.text()?.into() },
             _ => return Err(Fault::Damaged("it holds an entry of an unknown kind")),
         };
         Ok((path.ok_or_else(bad_path)?, state))
@@ -231,7 +235,7 @@ mod tests {
     use super::*;
 
     fn example() -> Manifest {
-        let mut manifest = Manifest { generation: 7, ..Manifest::default() };
+        let mut manifest = Manifest { of: "the seventh".to_owned(), ..Manifest::default() };
         let key = Key {
             device: 1,
             inode: u64::MAX,
@@ -257,7 +261,7 @@ mod tests {
         let written = example();
         written.write(&path).unwrap();
         let read = Manifest::read(&path).unwrap();
-        assert_eq!(read.generation, 7);
+        assert_eq!(read.of, "the seventh");
         assert_eq!(read.to_bytes(), written.to_bytes());
         let states = |manifest: &Manifest| -> Vec<_> {
             manifest
@@ -305,6 +309,6 @@ mod tests {
             "the manifest `PATH` is damaged: its checksum is wrong; the records have to be read again",
         );
         bytes[4] = 9;
-        check(&bytes, "the manifest `PATH` has format 9, not 1; the records have to be read again");
+        check(&bytes, "the manifest `PATH` has format 9, not 2; the records have to be read again");
     }
 }

@@ -37,6 +37,8 @@ pub(crate) enum Message {
     },
     /// A fence that will have no event.
     Fence(u64),
+    /// A fence whose event should have come long ago.
+    Overdue(u64),
     /// Only shows the sender whether the loop is there.
     Wake,
     Stop,
@@ -62,6 +64,8 @@ pub(crate) struct WatchLoop {
     identity: Option<Identity>,
 
     settling: Settling,
+    /// The highest number of a fence that was answered.
+    answered: u64,
     begun: Instant,
     restart_due: Option<Instant>,
     next_poll: Option<Instant>,
@@ -94,6 +98,7 @@ impl WatchLoop {
             polled: None,
             identity: None,
             settling: Settling::default(),
+            answered: 0,
             begun: now,
             restart_due: None,
             next_poll: None,
@@ -146,7 +151,16 @@ impl WatchLoop {
                 }
                 self.shared.fences.lower(number);
                 self.restart_or_mark_all();
-                self.send(Event::Fence(number));
+                self.tell_fence(number);
+            }
+            // Its event may have come between, while this message waited behind it.
+            Message::Overdue(number) if number <= self.answered => {}
+            Message::Overdue(number) => {
+                let why = "an event that had to come did not; the folder is watched anew";
+                self.send(Event::Trouble(why.to_owned()));
+                self.shared.fences.lower(number);
+                self.restart();
+                self.tell_fence(number);
             }
         }
     }
@@ -232,7 +246,9 @@ impl WatchLoop {
 
     /// Answers a fence whose event came: all that is still settling is told before.
     fn answer(&mut self, number: u64) {
-        if !self.shared.fences.lower(number) {
+        // One that is gone was answered already, or somebody has deleted it before its event was taken.
+        let stood = self.shared.fences.lower(number);
+        if !stood && number <= self.answered {
             return;
         }
         if self.restart_due.is_some() || self.polled.is_some() || self.is_root_another() {
@@ -242,6 +258,11 @@ impl WatchLoop {
             paths.extend(self.coverage.unwatched_tops());
             self.mark_dirty(paths);
         }
+        self.tell_fence(number);
+    }
+
+    fn tell_fence(&mut self, number: u64) {
+        self.answered = self.answered.max(number);
         self.send(Event::Fence(number));
     }
 
@@ -329,9 +350,10 @@ impl WatchLoop {
         self.next_poll = None;
         self.show_mode();
         self.send(Event::Dirty(Dirty::Everything));
-        for number in standing.into_iter().filter(|number| self.shared.fences.lower(*number)) {
-            // Not `self.send`, because the filter borrows the fences.
-            self.is_heard &= self.outbox.send(Event::Fence(number)).is_ok();
+        for number in standing {
+            if self.shared.fences.lower(number) {
+                self.tell_fence(number);
+            }
         }
     }
 

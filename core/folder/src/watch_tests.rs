@@ -107,6 +107,15 @@ impl Bench {
         }
     }
 
+    /// A fence may be told twice.
+    #[track_caller]
+    fn next_but_fence(&self, fence: u64) -> Event {
+        match self.next() {
+            Event::Fence(number) if number == fence => self.next(),
+            event => event,
+        }
+    }
+
     #[track_caller]
     fn wait_for(&self, wanted: &Event) {
         while self.next() != *wanted {}
@@ -197,6 +206,36 @@ fn a_fence_whose_event_was_lost_is_answered_after_the_new_scan() {
     bench.last_inlet().send(Hint::Lost("a test".to_owned()));
     assert_eq!(bench.next_but_trouble(), Event::Dirty(Dirty::Everything));
     assert_eq!(bench.next(), Event::Fence(fence));
+}
+
+#[test]
+fn a_fence_that_somebody_deletes_is_answered_all_the_same() {
+    let bench = Bench::start(Plan { limit: 100, ..Plan::default() }, never_by_itself());
+    let fence = bench.watcher.fence().unwrap();
+    let path = bench.home.path().join(format!("state/fence/{fence}"));
+    std::fs::remove_file(&path).unwrap();
+    for kind in [Kind::Created, Kind::Closed, Kind::Gone] {
+        bench.last_inlet().send(Hint::Path { kind, path: path.clone() });
+    }
+    bench.hint(Kind::Closed, "a/x.md");
+    assert_eq!(bench.next(), Event::Fence(fence));
+    assert_eq!(bench.next(), paths(&["a/x.md"]), "and once");
+}
+
+#[test]
+fn an_overdue_fence_is_answered_by_a_scan_with_another_source() {
+    let bench = Bench::start(Plan { limit: 100, ..Plan::default() }, never_by_itself());
+    // The planned source sends no event for it.
+    let fence = bench.watcher.fence().unwrap();
+    bench.watcher.overdue(fence);
+    assert!(matches!(bench.next(), Event::Trouble(_)));
+    assert_eq!(bench.next(), Event::Dirty(Dirty::Everything));
+    assert_eq!(bench.next(), Event::Fence(fence));
+    assert_eq!(bench.plan.0.lock().unwrap().inlets.len(), 2);
+    // One that was answered meanwhile is no reason to look at everything.
+    bench.watcher.overdue(fence);
+    bench.hint(Kind::Closed, "a/x.md");
+    assert_eq!(bench.next_but_fence(fence), paths(&["a/x.md"]));
 }
 
 #[test]

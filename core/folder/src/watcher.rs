@@ -211,6 +211,15 @@ impl Watcher {
         Ok(number)
     }
 
+    /// Has the folder watched anew if a fence is still not answered, as where its event was lost: then it is
+    /// answered by a full scan.
+    ///
+    /// For a caller that has waited longer for it than an event ever takes.
+    pub fn overdue(&self, number: u64) {
+        // Where the loop has ended the next fence says so.
+        let _ = self.messages.send(Message::Overdue(number));
+    }
+
     /// How well the folder is watched now.
     pub fn mode(&self) -> Mode {
         self.shared.mode()

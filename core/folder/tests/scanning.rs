@@ -228,13 +228,13 @@ fn a_manifest_from_a_file_saves_reading() {
     shop.write("a.md", "one");
     shop.write("b.md", "two");
     let mut manifest = Manifest::default();
-    manifest.generation = 3;
+    manifest.of = "the third".to_owned();
     shop.folder.reconcile(&mut manifest, &Dirty::Everything, |_| {}).unwrap();
     let file = shop.outside("manifest");
     manifest.write(&file).unwrap();
 
     let mut manifest = Manifest::read(&file).unwrap();
-    assert_eq!(manifest.generation, 3);
+    assert_eq!(manifest.of, "the third");
     assert_eq!(manifest.records().count(), 2);
     shop.write("b.md", "three");
     let mut log = Vec::new();

@@ -1,6 +1,8 @@
 //! One random fault of the machine, the index or the daemon; and its mending, so that what must hold can be checked.
 
+use std::fmt::Write as _;
 use std::fs;
+use std::os::unix::fs::MetadataExt as _;
 use std::os::unix::net::UnixStream;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -145,6 +147,28 @@ impl<'a> Faults<'a> {
             let status = taperbook_daemon::status(&self.fixture.shop, true).ok()?;
             (status.unread + status.pending == 0).then_some(())
         });
+    }
+
+    /// How things are, for whoever must find out why something did not hold.
+    pub(crate) fn scene(&self) -> String {
+        let mut scene = format!("{:?}\n", taperbook_daemon::status(&self.fixture.shop, false));
+        let mut left = vec![self.state.clone()];
+        while let Some(path) = left.pop() {
+            let metadata = fs::symlink_metadata(&path);
+            let _ =
+                writeln!(scene, "{} {:?}", path.display(), metadata.map(|it| (it.ino(), it.len())));
+            left.extend(fs::read_dir(&path).into_iter().flatten().flatten().map(|it| it.path()));
+        }
+        let log = fs::read_to_string(self.fixture.home.path().join("log")).unwrap_or_default();
+        let lines: Vec<&str> = log.lines().collect();
+        scene.push_str(&lines[lines.len().saturating_sub(40)..].join("\n"));
+        let id = self.daemon.as_ref().map_or(0, Child::id);
+        for task in fs::read_dir(format!("/proc/{id}/task")).into_iter().flatten().flatten() {
+            let told = |name: &str| fs::read_to_string(task.path().join(name)).unwrap_or_default();
+            let (name, at) = (told("comm"), told("wchan"));
+            let _ = write!(scene, "\nthread {} waits at {at}", name.trim());
+        }
+        scene
     }
 
     fn kill(&mut self) {

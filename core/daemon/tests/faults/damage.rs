@@ -134,8 +134,7 @@ fn all_files_of_the_index_damaged_under_the_daemon() {
 fn an_index_of_another_version_is_made_again() {
     let fixture = shop();
     promise::check(&fixture);
-    let swap = |file: &str, from: &str, to: &str| {
-        let path = fixture.place().join(file);
+    let swap = |path: PathBuf, from: &str, to: &str| {
         let bytes = fs::read(&path).unwrap();
         let at = bytes.windows(from.len()).position(|window| window == from.as_bytes()).unwrap();
         let mut changed = bytes[..at].to_vec();
@@ -144,16 +143,16 @@ fn an_index_of_another_version_is_made_again() {
         fs::write(path, changed).unwrap();
     };
     // The index as another version of it would name itself.
-    swap("engine/index/meta.json", "taperbook-index ", "taperbook-index 9");
+    swap(fixture.engine().join("index/meta.json"), "taperbook-index ", "taperbook-index 9");
     promise::check_answers(&fixture);
     promise::check(&fixture);
     // The manifest of another format.
-    swap("manifest", "TBMF\u{1}", "TBMF\u{9}");
+    swap(fixture.place().join("manifest"), "TBMF\u{2}", "TBMF\u{9}");
     let daemon = fixture.watch();
     daemon.wait_until_ready();
     promise::check(&fixture);
     // Files that an older version has left are nobody's concern.
-    fs::write(fixture.place().join("engine/index/old.idx"), "x").unwrap();
+    fs::write(fixture.engine().join("index/old.idx"), "x").unwrap();
     fs::write(fixture.place().join("engine/catalogue"), "x").unwrap();
     promise::check(&fixture);
 }

@@ -179,7 +179,7 @@ fn an_index_that_may_not_be_written_under_the_daemon_is_told_and_got_over() {
     let fixture = shop();
     let daemon = fixture.watch();
     daemon.wait_until_ready();
-    let index = fixture.place().join("engine/index");
+    let index = fixture.engine().join("index");
     let permit = |mode| fs::set_permissions(&index, fs::Permissions::from_mode(mode)).unwrap();
     permit(0o555);
     if fs::write(index.join("probe"), "").is_ok() {

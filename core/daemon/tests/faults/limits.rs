@@ -91,3 +91,23 @@ impl Drop for Mount<'_> {
         assert!(can("fusermount", &["-uz", folder]) || can("umount", &["-l", folder]));
     }
 }
+
+/// What is mounted over the watched directory of the fences has no event for them.
+#[test]
+fn a_fence_without_its_event_is_answered_by_a_scan() {
+    let fixture = Fixture::new();
+    let child = Child::start(&fixture);
+    promise::check_answers(&fixture);
+    let fences = fixture.place().join("fence");
+    let over = fences.to_str().unwrap();
+    if !can("mount", &["-t", "tmpfs", "tmpfs", over]) {
+        return forbidden("nothing may be mounted here");
+    }
+    fixture.write("late.md", &text(1));
+    let status = taperbook_daemon::status(&fixture.shop, true);
+    assert!(can("umount", &["-l", over]));
+    assert_eq!(status.unwrap().records, 1);
+    child.wait_for("an event that had to come did not");
+    promise::check(&fixture);
+    child.ends_well();
+}

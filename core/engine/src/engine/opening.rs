@@ -1,8 +1,14 @@
 //! Opening: what an earlier engine left is taken up, or everything starts empty.
+//!
+//! Index and ledger lie in a directory of their own whose name no other engine ever has, and a file says which it is.
+//! Files are written by their paths: where the state directory was deleted or moved and another engine has made its own
+//! there, one that has not noticed yet finds its directory gone, and can't mix its files with the other's.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
-use std::path::Path;
+use std::io;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::SystemTime;
 
 use imbl::OrdMap;
 use taperbook_index::Index;
@@ -10,7 +16,7 @@ use taperbook_plugin::Plugin;
 
 use super::{Catalogue, Engine, EngineError, Setup};
 use crate::book::Book;
-use crate::closed::{self, Closed};
+use crate::closed::Closed;
 use crate::entry::{Entry, Told};
 use crate::examine::ENGINE_FLAGS;
 use crate::graph::{self, Graph};
@@ -49,16 +55,21 @@ impl Engine {
         let plugins: Arc<[Box<dyn Plugin>]> = plugins.into();
         let catalogue = Arc::new(Catalogue::of(&plugins));
         let made_by = made_by(&plugins, &catalogue);
-        let left = state_dir.as_deref().and_then(|dir| reopen(dir, &catalogue, &made_by));
+        let home = state_dir.as_deref().and_then(current);
+        let left = home.as_deref().and_then(|home| reopen(home, &catalogue, &made_by));
         let is_closed = left.as_ref().is_some_and(|left| left.unread_graph.is_some());
-        let (index, ledger, generation, taken, unread_graph) = match left {
+        let (home, index, ledger, generation, taken, unread_graph) = match left {
             Some(left) => {
                 let Left { index, ledger, generation, taken, unread_graph } = left;
-                (index, Some(ledger), generation, taken, unread_graph)
+                (home, index, Some(ledger), generation, taken, unread_graph)
             }
             None => {
-                let (index, ledger) = afresh(state_dir.as_deref(), &catalogue, &made_by)?;
-                (index, ledger, 0, Taken::default(), None)
+                let home = state_dir.as_deref().map(make_home).transpose()?;
+                let (index, ledger) = afresh(home.as_deref(), &catalogue, &made_by)?;
+                if let (Some(dir), Some(home)) = (&state_dir, &home) {
+                    point_at(dir, home)?;
+                }
+                (home, index, ledger, 0, Taken::default(), None)
             }
         };
         let Taken { book, graph, lasting } = taken;
@@ -76,8 +87,8 @@ impl Engine {
             lasting,
             doubts: Arc::default(),
             generation,
-            closed_path: state_dir.as_deref().map(|dir| dir.join(CLOSED)),
-            state_dir,
+            closed_path: home.as_deref().map(|home| home.join(CLOSED)),
+            home,
         };
         Ok(Self {
             published: Arc::new(working.clone()),
@@ -127,28 +138,71 @@ const INDEX: &str = "index";
 const LEDGER: &str = "ledger";
 const CLOSED: &str = "closed";
 
-/// Makes an empty index and ledger in place of what is there.
+/// The file that names the directory of index and ledger.
+const CURRENT: &str = "current";
+/// What the names of such directories begin with.
+const HOME: &str = "made-";
+
+/// Finds the directory of index and ledger.
+fn current(dir: &Path) -> Option<PathBuf> {
+    let name = std::fs::read_to_string(dir.join(CURRENT)).ok()?;
+    // Whatever else is written there leads nowhere.
+    let is_name = name.starts_with(HOME) && !name.contains(['/', '\0']);
+    is_name.then(|| dir.join(name))
+}
+
+/// Makes a directory for index and ledger under a new name, and deletes those that were made before.
+fn make_home(dir: &Path) -> Result<PathBuf, EngineError> {
+    // First, since on a disk that is full their room is wanted.
+    for entry in std::fs::read_dir(dir).into_iter().flatten().flatten() {
+        if entry.file_name().to_str().is_some_and(|name| name.starts_with(HOME)) {
+            // One that stays only takes room.
+            let _ = std::fs::remove_dir_all(entry.path());
+        }
+    }
+    let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH).unwrap_or_default();
+    let home = dir.join(format!("{HOME}{:x}-{:x}", since.as_nanos(), std::process::id()));
+    // The directory itself must be new: nobody else's files are in it.
+    let made = std::fs::create_dir_all(dir).and_then(|()| std::fs::create_dir(&home));
+    made.map_err(|error| failed(&home, error))?;
+    Ok(home)
+}
+
+/// Says that this is the directory of index and ledger.
+fn point_at(dir: &Path, home: &Path) -> Result<(), EngineError> {
+    let path = dir.join(CURRENT);
+    let fresh = path.with_extension("fresh");
+    let name = home.file_name().unwrap_or_default();
+    let written = std::fs::write(&fresh, name.as_encoded_bytes())
+        .and_then(|()| std::fs::rename(&fresh, &path));
+    written.map_err(|error| failed(&path, error))
+}
+
+fn failed(path: &Path, error: io::Error) -> EngineError {
+    EngineError::Ledger { path: path.to_owned(), error }
+}
+
+/// Makes an empty index and ledger.
 fn afresh(
-    dir: Option<&Path>,
+    home: Option<&Path>,
     catalogue: &Catalogue,
     made_by: &str,
 ) -> Result<(Index, Option<Ledger>), EngineError> {
-    let index = Index::create(dir.map(|dir| dir.join(INDEX)).as_deref(), catalogue.for_index())
+    let index = Index::create(home.map(|home| home.join(INDEX)).as_deref(), catalogue.for_index())
         .map_err(EngineError::Index)?;
-    let Some(dir) = dir else { return Ok((index, None)) };
-    closed::discard(&dir.join(CLOSED));
-    let path = dir.join(LEDGER);
+    let Some(home) = home else { return Ok((index, None)) };
+    let path = home.join(LEDGER);
     let ledger = Ledger::create(&path, made_by);
-    Ok((index, Some(ledger.map_err(|error| EngineError::Ledger { path, error })?)))
+    Ok((index, Some(ledger.map_err(|error| failed(&path, error))?)))
 }
 
 /// Opens the index, and entries and graph as they were at the generation that the index has.
-fn reopen(dir: &Path, catalogue: &Catalogue, made_by: &str) -> Option<Left> {
-    let index = Index::open(Some(&dir.join(INDEX)), catalogue.for_index()).ok()?;
+fn reopen(home: &Path, catalogue: &Catalogue, made_by: &str) -> Option<Left> {
+    let index = Index::open(Some(&home.join(INDEX)), catalogue.for_index()).ok()?;
     let generation = index.payload().parse().ok()?;
-    let path = dir.join(LEDGER);
+    let path = home.join(LEDGER);
     if let Ok((closed, ledger, book, lasting)) =
-        Closed::read(&dir.join(CLOSED), made_by, generation, &path)
+        Closed::read(&home.join(CLOSED), made_by, generation, &path)
     {
         let taken = Taken { book, lasting, graph: Graph::default() };
         return Some(Left { index, ledger, generation, taken, unread_graph: Some(closed) });

@@ -30,13 +30,13 @@ fn an_index_that_is_behind_its_ledger_by_a_commit_is_taken_up() {
     let shelf = bench.shelf.clone();
     drop(bench);
     // As when a process is killed after the ledger has a commit and before the index does.
-    copy(&state.path().join("index"), kept.path());
+    copy(&current(state.path()).join("index"), kept.path());
     let mut bench = Bench::open(shelf.clone(), Some(state.path()));
     bench.write("notes/b.md", "two");
     bench.settle();
     drop(bench);
-    std::fs::remove_dir_all(state.path().join("index")).unwrap();
-    copy(kept.path(), &state.path().join("index"));
+    std::fs::remove_dir_all(current(state.path()).join("index")).unwrap();
+    copy(kept.path(), &current(state.path()).join("index"));
 
     let mut again = Bench::open(shelf.clone(), Some(state.path()));
     assert_eq!(again.engine.generation(), 1);
@@ -62,7 +62,7 @@ fn a_ledger_of_many_commits_is_written_anew() {
     let state = tempfile::tempdir().unwrap();
     let mut bench = Bench::open(Arc::default(), Some(state.path()));
     let card = |round: usize| CARD.replace("7'2\"", &format!("{} in", 80 + round));
-    let length = || std::fs::metadata(state.path().join("ledger")).unwrap().len();
+    let length = || std::fs::metadata(current(state.path()).join("ledger")).unwrap().len();
     let (mut before, mut n_shrunk) = (0, 0);
     bench.write("builds/ilse.md", &build("nowhere", "Loads early."));
     bench.write("builds/otto.md", &build("0", "Loads late."));
@@ -113,7 +113,7 @@ fn all_of(bench: &Bench) -> String {
 #[test]
 fn what_a_close_leaves_agrees_with_the_ledger() {
     let state = tempfile::tempdir().unwrap();
-    let closed = state.path().join("closed");
+    let closed = || current(state.path()).join("closed");
     let shelf: Arc<Shelf> = Arc::default();
     let steps: [&[(&str, Option<&str>)]; 4] = [
         &[
@@ -141,7 +141,7 @@ fn what_a_close_leaves_agrees_with_the_ledger() {
         let expected = all_of(&bench);
         drop(bench);
         // As it was left, without it, and with it damaged: in its first half, and where the graph is.
-        let left = std::fs::read(&closed).unwrap();
+        let left = std::fs::read(closed()).unwrap();
         let damages: [fn(Vec<u8>) -> Vec<u8>; 4] = [
             |left| left,
             |_| Vec::new(),
@@ -155,19 +155,19 @@ fn what_a_close_leaves_agrees_with_the_ledger() {
             },
         ];
         for damage in damages {
-            std::fs::write(&closed, damage(left.clone())).unwrap();
+            std::fs::write(closed(), damage(left.clone())).unwrap();
             let again = Bench::open(shelf.clone(), Some(state.path()));
             assert_eq!(all_of(&again), expected, "round {round}");
             assert_eq!(again.engine.unreadable().collect::<Vec<_>>().len(), 1);
         }
-        std::fs::write(&closed, left).unwrap();
+        std::fs::write(closed(), left).unwrap();
     }
 
     // A graph that is damaged is found out when it is wanted, and then all is read from the ledger.
-    let mut left = std::fs::read(&closed).unwrap();
+    let mut left = std::fs::read(closed()).unwrap();
     let last = left.len() - 1;
     left[last] ^= 1;
-    std::fs::write(&closed, &left).unwrap();
+    std::fs::write(closed(), &left).unwrap();
     let mut bench = Bench::open(shelf.clone(), Some(state.path()));
     let expected = all_of(&bench);
     bench.engine.apply(vec![Change::Removed { path: "builds/nils.md".into() }]);
@@ -181,7 +181,7 @@ fn what_a_close_leaves_agrees_with_the_ledger() {
     drop(bench);
 
     // A ledger that was written to since is read whole.
-    let path = state.path().join("ledger");
+    let path = current(state.path()).join("ledger");
     let mut bytes = std::fs::read(&path).unwrap();
     bytes.extend(b"something that is no frame");
     std::fs::write(&path, bytes).unwrap();
@@ -195,8 +195,8 @@ fn what_a_close_leaves_agrees_with_the_ledger() {
 #[test]
 fn a_ledger_that_is_damaged_under_a_running_engine_is_noticed() {
     let state = tempfile::tempdir().unwrap();
-    let path = state.path().join("ledger");
     let mut bench = Bench::open(Arc::default(), Some(state.path()));
+    let path = current(state.path()).join("ledger");
     bench.write("builds/ilse.md", &build("nowhere", "Loads early."));
     bench.settle();
     assert!(bench.engine.is_intact());
@@ -247,12 +247,62 @@ fn a_ledger_and_an_index_that_don_t_agree_count_as_nothing() {
     let mut bench = Bench::open(Arc::default(), Some(state.path()));
     bench.write("notes/a.md", "one");
     bench.settle();
-    let ledger = std::fs::read(state.path().join("ledger")).unwrap();
+    let ledger = std::fs::read(current(state.path()).join("ledger")).unwrap();
     bench.write("notes/b.md", "two");
     bench.settle();
     drop(bench);
-    std::fs::write(state.path().join("ledger"), ledger).unwrap();
+    std::fs::write(current(state.path()).join("ledger"), ledger).unwrap();
     let again = Bench::open(Arc::default(), Some(state.path()));
     assert_eq!(again.engine.generation(), 0);
     assert!(again.found("one").is_empty());
+}
+
+/// One whose files were deleted has no say in what another makes in their place, whatever it still writes.
+#[test]
+fn two_engines_at_one_place_never_mix() {
+    let state = tempfile::tempdir().unwrap();
+    let mut old = Bench::open(Arc::default(), Some(state.path()));
+    old.write("notes/old.md", "whipping");
+    old.settle();
+    for entry in std::fs::read_dir(state.path()).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() { std::fs::remove_dir_all(path) } else { std::fs::remove_file(path) }
+            .unwrap();
+    }
+    let mut new = Bench::open(Arc::default(), Some(state.path()));
+    new.write("notes/new.md", "whipping");
+    new.settle();
+    assert_eq!(old.engine.generation(), new.engine.generation());
+    assert_ne!(old.engine.state(), new.engine.state());
+    // It has not noticed yet.
+    for round in 0..300 {
+        old.write(&format!("notes/{round}.md"), "whipping");
+    }
+    old.engine.examine(usize::MAX);
+    assert!(old.engine.commit(2).is_err());
+    drop(old);
+    new.write("notes/next.md", "whipping");
+    new.settle();
+    assert_eq!(new.found("whipping"), ["notes/new", "notes/next"]);
+    let named = new.engine.state();
+    drop(new);
+    let again = Bench::open(Arc::default(), Some(state.path()));
+    assert_eq!(again.engine.state(), named);
+    assert_eq!(again.found("whipping"), ["notes/new", "notes/next"]);
+}
+
+/// A directory that can't be used any more is not left lying beside the next.
+#[test]
+fn only_the_last_that_was_made_stays() {
+    let state = tempfile::tempdir().unwrap();
+    for _ in 0..3 {
+        let mut bench = Bench::open(Arc::default(), Some(state.path()));
+        assert_eq!(bench.engine.generation(), 0);
+        bench.write("notes/a.md", "one");
+        bench.settle();
+        drop(bench);
+        std::fs::remove_file(current(state.path()).join("ledger")).unwrap();
+    }
+    let names = std::fs::read_dir(state.path()).unwrap().map(|entry| entry.unwrap().file_name());
+    assert_eq!(names.count(), 2, "one directory, and the file that names it");
 }

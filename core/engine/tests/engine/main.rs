@@ -131,6 +131,11 @@ impl Plugin for Eager {
     }
 }
 
+/// The directory of index and ledger.
+fn current(state: &std::path::Path) -> std::path::PathBuf {
+    state.join(std::fs::read_to_string(state.join("current")).unwrap())
+}
+
 struct Bench {
     shelf: Arc<Shelf>,
     engine: Engine,
