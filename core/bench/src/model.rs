@@ -6,7 +6,7 @@ use taperbook_mechanics::fit::{
     Card, Change, Clamps, Errors, Lesson, Material, Pool, Posterior, Prior, Spread, after_a_change,
     changed,
 };
-use taperbook_plugin::View;
+use taperbook_plugin::{Lasting, View};
 use taperbook_record::{Build, Date, Kind, Measure, Record};
 
 use crate::card::{doubting, errors_of, fit_card};
@@ -19,7 +19,7 @@ use crate::walk::walk;
 #[derive(Debug)]
 pub struct Model {
     /// The builds with a reading that says something about stiffness or weight, in the order in which they came.
-    pub pieces: Vec<(String, Lesson)>,
+    pub pieces: Vec<(String, Arc<Lesson>)>,
     /// How much its pieces differ, so many times what is usual; 1 as long as there are not two.
     pub spread: f64,
     /// Whether the pieces make it as likely as not that what the card states of modulus or density is wrong; it is then no more than a
@@ -64,14 +64,14 @@ impl Model {
     ///
     /// `by_card` is what the card tells by itself, `doubting` the same when what it states of modulus or density is no more than a guess.
     fn of(
-        pieces: Vec<(String, Lesson)>,
+        pieces: Vec<(String, Arc<Lesson>)>,
         by_card: Option<&Prior>,
         doubting: Option<&Prior>,
     ) -> Self {
         let mut model = Self { pieces, ..Self::default() };
         let usual = Spread::default();
         if let Some(mut prior) = by_card {
-            let lessons: Vec<&Lesson> = model.pieces.iter().map(|(_, lesson)| lesson).collect();
+            let lessons: Vec<&Lesson> = model.pieces.iter().map(|(_, lesson)| &**lesson).collect();
             if let Some(doubting) = doubting
                 && is_doubted(prior, doubting, &lessons)
             {
@@ -84,7 +84,7 @@ impl Model {
             };
         }
         let first = model.change.map_or(model.pieces.len(), |change| change.first);
-        let pool = |pieces: &[(String, Lesson)]| {
+        let pool = |pieces: &[(String, Arc<Lesson>)]| {
             let mut pool = Pool::new(&usual.times(model.spread));
             pieces.iter().for_each(|(_, lesson)| pool.add(lesson));
             pool
@@ -117,7 +117,7 @@ impl Model {
     /// Of a few pieces, one that differs by mistake must not make itself believed by what it says of the spread.
     fn of_few(&self, card: &Prior, itself: usize) -> Prior {
         let others = self.pieces.iter().enumerate().filter(|(place, _)| *place != itself);
-        let others: Vec<&Lesson> = others.map(|(_, (_, lesson))| lesson).collect();
+        let others: Vec<&Lesson> = others.map(|(_, (_, lesson))| &**lesson).collect();
         let usual = Spread::default();
         let mut pool = Pool::new(&usual.times(usual.estimated(card, &others)));
         others.into_iter().for_each(|lesson| pool.add(lesson));
@@ -153,28 +153,17 @@ impl Model {
 
 /// Gives what is learned of a model, worked out once for all who ask.
 ///
-/// Each piece's lesson is a memo of its own that outlasts a restart, so that an edit of one build fits that one again
-/// and adds up the rest.
+/// What each piece tells is a memo of its own that outlasts a restart, so that an edit of one build fits that one again
+/// and adds up the rest; and a cut, which tells nothing of the model, leaves it as it is. So no build itself is read here.
 pub fn model(view: &View, card: &str) -> Arc<Model> {
     view.memo("model", card, |view| {
-        let mut builds = view.builds_of(card);
-        builds.sort_by_cached_key(|build| (came(build), build.id.clone()));
-        let ids: Vec<&str> = builds.iter().map(|build| build.id.as_str()).collect();
-        let lessons = view.lasting_memos(
-            "lesson",
-            &ids,
-            |view, id| own_fit(view, id).map(|posterior| Lesson::of(&posterior)),
-            |lesson| lesson.as_ref().map(Lesson::to_bytes).unwrap_or_default(),
-            |bytes| match bytes {
-                [] => Some(None),
-                bytes => Lesson::from_bytes(bytes).map(Some),
-            },
-        );
-        let lessons = lessons.iter().map(|lesson| (**lesson).clone());
-        let pieces = ids.iter().zip(lessons);
-        let pieces = pieces.filter_map(|(id, lesson)| Some(((*id).to_owned(), lesson?))).collect();
+        let ids = view.build_ids_of(card);
+        let told = view.lasting_memos(&TOLD, &ids);
+        let mut told: Vec<(Arc<Told>, String)> = told.into_iter().zip(ids).collect();
+        told.sort_by(|a, b| (a.0.came, &a.1).cmp(&(b.0.came, &b.1)));
+        let pieces = told.into_iter().filter_map(|(told, id)| Some((id, told.lesson.clone()?)));
         let by_card = prior_of_card(view, card);
-        Model::of(pieces, by_card.as_ref(), doubting_prior(view, card).as_ref())
+        Model::of(pieces.collect(), by_card.as_ref(), doubting_prior(view, card).as_ref())
     })
 }
 
@@ -238,11 +227,56 @@ pub fn came_on(build: &Build) -> Option<Date> {
     own.or_else(|| build.bench.iter().find_map(|item| item.date))
 }
 
+/// What one build tells of its model.
+#[derive(Debug, Clone, PartialEq)]
+struct Told {
+    came: Came,
+    /// None of a build without a reading that says something.
+    lesson: Option<Arc<Lesson>>,
+}
+
+static TOLD: Lasting<Told> = Lasting {
+    what: "lesson",
+    compute: |view, id| Told {
+        came: view.record(id).map(|record| came(&record)).unwrap_or_default(),
+        lesson: own_fit(view, id).map(|posterior| Arc::new(Lesson::of(&posterior))),
+    },
+    to_bytes: Told::to_bytes,
+    from_bytes: Told::from_bytes,
+};
+
+impl Told {
+    fn to_bytes(&self) -> Vec<u8> {
+        let (is_last, date) = self.came;
+        let mut bytes = vec![u8::from(is_last), u8::from(date.is_some())];
+        let date = date.unwrap_or_default();
+        bytes.extend(date.year().to_le_bytes());
+        bytes.extend([date.month(), date.day()].map(i8::cast_unsigned));
+        self.lesson.iter().for_each(|lesson| bytes.extend(lesson.to_bytes()));
+        bytes
+    }
+
+    fn from_bytes(bytes: &[u8]) -> Option<Self> {
+        let ([is_last, is_dated, low, high, month, day], lesson) = bytes.split_first_chunk()?;
+        let (year, month, day) =
+            (i16::from_le_bytes([*low, *high]), month.cast_signed(), day.cast_signed());
+        let date = Date::new(year, month, day).ok()?;
+        let lesson = match lesson {
+            [] => None,
+            bytes => Some(Arc::new(Lesson::from_bytes(bytes)?)),
+        };
+        Some(Self { came: (*is_last == 1, (*is_dated == 1).then_some(date)), lesson })
+    }
+}
+
+/// The order in which builds came.
+type Came = (bool, Option<Date>);
+
 /// When a build came to the bench, as far as its record says: its own date, or the first on its bench.
 ///
 /// Without a date one that is still on the bench came last, and one that is done before all that are dated; the first of the pair is
 /// true of the former.
-fn came(record: &Record) -> (bool, Option<Date>) {
+fn came(record: &Record) -> Came {
     let Some(build) = record.build() else { return (false, None) };
     let date = came_on(build);
     let is_done = build.verdict.is_some() || build.rating.is_some();

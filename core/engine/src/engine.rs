@@ -18,7 +18,7 @@ use crate::closed::Closed;
 use crate::entry::{self, Details, Entry, id_of};
 use crate::graph::{self, Graph};
 use crate::ledger::Ledger;
-use crate::snapshot::{Snapshot, touched};
+use crate::snapshot::{Snapshot, touched, touched_in_place};
 
 pub(crate) use examining::position;
 
@@ -322,11 +322,21 @@ impl Engine {
                 self.working.book.put(entry);
             }
             _ => {
-                if let Some(before) = &before {
-                    changed.extend(self.touched(before));
+                let stays = before.as_ref().is_some_and(|before| {
+                    before.kind() == entry.kind() && before.blank == entry.blank
+                });
+                if stays {
+                    self.working.book.put(entry.clone());
+                    let blank = entry.blank.as_deref();
+                    let book = &self.working.book;
+                    changed.extend(touched_in_place(book, &entry.id, entry.kind(), blank));
+                } else {
+                    if let Some(before) = &before {
+                        changed.extend(self.touched(before));
+                    }
+                    self.working.book.put(entry.clone());
+                    changed.extend(self.touched(&entry));
                 }
-                self.working.book.put(entry.clone());
-                changed.extend(self.touched(&entry));
                 edited.push(id.clone());
             }
         }

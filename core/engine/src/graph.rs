@@ -194,6 +194,7 @@ pub(crate) fn read_node(read: &Read) -> String {
         Read::BuildsOf(id) => format!("builds-of:{id}"),
         Read::All(kind) => all_node(*kind),
         Read::Shop => "shop".to_owned(),
+        Read::BuildIdsOf(id) => format!("build-ids-of:{id}"),
         Read::Numbers(id) => format!("numbers:{id}"),
         Read::Memo(key) => memo_node(key),
     }
@@ -213,6 +214,7 @@ pub(crate) fn read_of(node: &str) -> Option<Read> {
         "record" => Read::Record(owned),
         "name" => Read::Name(owned),
         "builds-of" => Read::BuildsOf(owned),
+        "build-ids-of" => Read::BuildIdsOf(owned),
         "numbers" => Read::Numbers(owned),
         "all" => Read::All(Kind::ALL.into_iter().find(|kind| kind.word() == of)?),
         _ => return None,
@@ -339,6 +341,7 @@ mod tests {
             Read::Record(of()),
             Read::Name(of()),
             Read::BuildsOf(of()),
+            Read::BuildIdsOf(of()),
             Read::Numbers(of()),
             Read::Shop,
             Read::Memo(key("builds/a:b")),

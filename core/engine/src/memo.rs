@@ -6,7 +6,7 @@ use std::collections::{BTreeSet, HashMap};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use taperbook_plugin::{MemoKey, Read, Source, View};
+use taperbook_plugin::{Lasts, MemoKey, Read, Source, View};
 
 /// The memos of one snapshot; taking a copy is cheap.
 ///
@@ -46,7 +46,12 @@ impl Kept {
     ) -> Self {
         let view = View::new(source);
         let value = compute(&view);
-        Self { value, reads: Arc::new(view.into_reads()) }
+        Self { value, reads: Arc::new(view.into_reads()), lasts: None }
+    }
+
+    /// Works one out that lasts.
+    pub(crate) fn lasting(source: &dyn Source, key: &MemoKey, lasts: &'static dyn Lasts) -> Self {
+        Self { lasts: Some(lasts), ..Self::new(source, &|view| lasts.compute(view, &key.of)) }
     }
 }
 
@@ -65,6 +70,8 @@ struct Cell {
 pub(crate) struct Kept {
     pub(crate) value: Arc<dyn Any + Send + Sync>,
     pub(crate) reads: Reads,
+    /// How it is made again, where it is one that lasts.
+    pub(crate) lasts: Option<&'static dyn Lasts>,
 }
 
 /// How many memos are kept; a fitted piece is some tens of kilobytes. The pieces of a model are examined one after the

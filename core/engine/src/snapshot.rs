@@ -11,7 +11,7 @@ use std::thread;
 
 use imbl::OrdMap;
 use taperbook_index::Searcher;
-use taperbook_plugin::{MemoKey, NumberSet, Plugin, Read, Resolution, Source, View, Written};
+use taperbook_plugin::{Lasts, MemoKey, NumberSet, Plugin, Read, Resolution, Source, View};
 use taperbook_record::{Content, Kind, Record, Shop};
 
 use crate::advices::Advices;
@@ -140,17 +140,18 @@ impl Snapshot {
     }
 
     /// Gives a memo that was worked out before and is still right, read from the disk.
-    fn lasting(&self, key: &MemoKey, written: &Written) -> Option<Kept> {
+    fn lasting(&self, key: &MemoKey, lasts: &'static dyn Lasts) -> Option<Kept> {
         let node = graph::memo_node(key);
         let at = self.lasting.get(&graph::hash(&node))?;
         let (reads, bytes) = self.pages.as_ref()?.memo(&node, *at).ok()?;
         let reads = reads.iter().map(|read| graph::read_of(read)).collect::<Option<_>>()?;
-        Some(Kept { value: (written.from_bytes)(&bytes)?, reads: Arc::new(reads) })
+        let value = lasts.read(&bytes)?;
+        Some(Kept { value, reads: Arc::new(reads), lasts: Some(lasts) })
     }
 
     /// The same, from memory if it is there.
-    pub(crate) fn kept_or_lasting(&self, key: &MemoKey, written: &Written) -> Option<Kept> {
-        self.kept_memo(key).or_else(|| self.lasting(key, written))
+    pub(crate) fn kept_or_lasting(&self, key: &MemoKey, lasts: &'static dyn Lasts) -> Option<Kept> {
+        self.kept_memo(key).or_else(|| self.lasting(key, lasts))
     }
 
     pub(crate) fn kept_memo(&self, key: &MemoKey) -> Option<Kept> {
@@ -176,6 +177,10 @@ impl Source for Snapshot {
 
     fn builds_of(&self, blank: &str) -> Vec<Arc<Record>> {
         self.book.builds_of(blank).iter().filter_map(|entry| self.load(entry)).collect()
+    }
+
+    fn build_ids_of(&self, blank: &str) -> Vec<String> {
+        self.book.builds_of(blank).iter().map(|entry| entry.id.to_string()).collect()
     }
 
     fn all(&self, kind: Kind) -> Vec<Arc<Record>> {
@@ -204,29 +209,19 @@ impl Source for Snapshot {
         self.memos.get(key, || Made::Now(Kept::new(self, compute), None)).value
     }
 
-    fn lasting_memo(
-        &self,
-        key: &MemoKey,
-        compute: &dyn Fn(&View) -> Arc<dyn Any + Send + Sync>,
-        written: &Written,
-    ) -> Arc<dyn Any + Send + Sync> {
-        let make = || match self.lasting(key, written) {
+    fn lasting_memo(&self, key: &MemoKey, lasts: &'static dyn Lasts) -> Arc<dyn Any + Send + Sync> {
+        let make = || match self.lasting(key, lasts) {
             Some(kept) => Made::Before(kept),
             None => {
-                let kept = Kept::new(self, compute);
-                let bytes = (written.to_bytes)(&*kept.value);
+                let kept = Kept::lasting(self, key, lasts);
+                let bytes = lasts.written(&*kept.value);
                 Made::Now(kept, bytes)
             }
         };
         self.memos.get(key, make).value
     }
 
-    fn lasting_memos(
-        &self,
-        keys: &[MemoKey],
-        compute: &(dyn Fn(&View, &str) -> Arc<dyn Any + Send + Sync> + Sync),
-        written: &Written,
-    ) {
+    fn lasting_memos(&self, keys: &[MemoKey], lasts: &'static dyn Lasts) {
         let wanted: Vec<&MemoKey> =
             keys.iter().filter(|key| self.memos.kept(key).is_none()).collect();
         if wanted.len() < WORTH_A_THREAD {
@@ -237,9 +232,7 @@ impl Source for Snapshot {
         let work = || {
             while let Some(key) = wanted.get(next.fetch_add(1, Ordering::Relaxed)) {
                 // Whoever asks for one that can't be worked out meets its panic; here it is passed over.
-                let _ = catch_unwind(AssertUnwindSafe(|| {
-                    self.lasting_memo(key, &|view| compute(view, &key.of), written)
-                }));
+                let _ = catch_unwind(AssertUnwindSafe(|| self.lasting_memo(key, lasts)));
             }
         };
         // Threads of its own: one of a pool could take up work that waits for the very memo that these are for.
@@ -260,20 +253,33 @@ pub(crate) fn touched(book: &Book, id: &str, kind: Kind, blank: Option<&str>) ->
         Read::Name(stem(id).to_owned()),
         Read::All(kind),
     ];
-    match kind {
-        Kind::Shop => touched.push(Read::Shop),
+    let mut builds_of = |id: &str| {
+        touched.extend([Read::BuildsOf(id.to_owned()), Read::BuildIdsOf(id.to_owned())]);
+    };
+    if matches!(kind, Kind::Blank | Kind::Offcut) {
         // A second card of the same stem makes the name ambiguous, so the builds of the first change too.
-        Kind::Blank | Kind::Offcut => {
-            let with_stem = book.with_stem(stem(id));
-            touched.extend(with_stem.iter().map(|entry| Read::BuildsOf(entry.id.to_string())));
-            touched.push(Read::BuildsOf(id.to_owned()));
-        }
-        _ => {}
+        book.with_stem(stem(id)).iter().for_each(|entry| builds_of(&entry.id));
+        builds_of(id);
     }
     if let Some(blank) = blank
         && let Named::One(card) = book.resolve(blank, Kind::Blank)
     {
-        touched.push(Read::BuildsOf(card.id.to_string()));
+        builds_of(&card.id);
     }
+    if kind == Kind::Shop {
+        touched.push(Read::Shop);
+    }
+    touched
+}
+
+/// The same where a record of that kind and blank was there before: which builds a blank has stays as it is then.
+pub(crate) fn touched_in_place(
+    book: &Book,
+    id: &str,
+    kind: Kind,
+    blank: Option<&str>,
+) -> Vec<Read> {
+    let mut touched = touched(book, id, kind, blank);
+    touched.retain(|read| !matches!(read, Read::BuildIdsOf(_)));
     touched
 }

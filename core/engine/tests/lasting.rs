@@ -7,7 +7,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 
 use taperbook_engine::{Answer, Change, Engine, Files, Request, Setup};
-use taperbook_plugin::{Manifest, Number, NumberSpec, Plugin, Resolution, View};
+use taperbook_plugin::{
+    Finding, FlagSpec, Lasting, Manifest, Number, NumberSpec, Plugin, Resolution, View,
+};
 use taperbook_record::{Kind, Record};
 use taperbook_units::Dimension;
 
@@ -29,7 +31,30 @@ impl Files for Shelf {
 }
 
 /// Gives each build the sum of what all builds of its card teach: its own rating and the pieces of the card.
-struct Learning(Arc<AtomicUsize>);
+struct Learning;
+
+/// How many lessons were worked out, by all engines.
+static N_LEARNED: AtomicUsize = AtomicUsize::new(0);
+/// How many models were.
+static N_MODELS: AtomicUsize = AtomicUsize::new(0);
+/// Whoever counts them is alone.
+static COUNTING: Mutex<()> = Mutex::new(());
+
+static LESSON: Lasting<Option<f64>> = Lasting {
+    what: "lesson",
+    compute: |view, id| {
+        N_LEARNED.fetch_add(1, Ordering::SeqCst);
+        let build = view.record(id)?;
+        let card = card_of(view, &build)?;
+        let pieces = card.card()?.pieces.as_ref()?.value;
+        Some(f64::from(build.build()?.rating.as_ref()?.value) + 10.0 * f64::from(pieces))
+    },
+    to_bytes: |taught| taught.map(|taught| taught.to_le_bytes().to_vec()).unwrap_or_default(),
+    from_bytes: |bytes| match bytes {
+        [] => Some(None),
+        bytes => bytes.try_into().ok().map(f64::from_le_bytes).map(Some),
+    },
+};
 
 fn card_of(view: &View, build: &Record) -> Option<Arc<Record>> {
     match view.resolve(&build.build()?.blank.as_ref()?.value, Kind::Blank) {
@@ -45,30 +70,21 @@ impl Plugin for Learning {
             dimension: Dimension::Count,
             meaning: "a sum".into(),
         }];
-        Manifest { name: "learning", version: "1", numbers, flags: Vec::new() }
+        let flags = vec![FlagSpec { name: "taught", finds: "f", why: "w", example: "e" }];
+        Manifest { name: "learning", version: "1", numbers, flags }
+    }
+
+    fn flags(&self, record: &Record, view: &View) -> Vec<Finding> {
+        let numbers = view.numbers(&record.id);
+        let message = format!("{:?}", numbers.as_ref().and_then(|all| all.get("taught")));
+        vec![Finding { flag: "taught".into(), message, span: None }]
     }
 
     fn numbers(&self, record: &Record, view: &View) -> Vec<(String, Number)> {
         let Some(card) = card_of(view, record) else { return Vec::new() };
         let taught = view.memo("model", &card.id, |view| {
-            let learn = |view: &View, id: &str| {
-                self.0.fetch_add(1, Ordering::SeqCst);
-                let build = view.record(id)?;
-                let card = card_of(view, &build)?;
-                let pieces = card.card()?.pieces.as_ref()?.value;
-                Some(f64::from(build.build()?.rating.as_ref()?.value) + 10.0 * f64::from(pieces))
-            };
-            let bytes = |taught: &Option<f64>| match taught {
-                Some(taught) => taught.to_le_bytes().to_vec(),
-                None => Vec::new(),
-            };
-            let back = |bytes: &[u8]| match bytes {
-                [] => Some(None),
-                bytes => bytes.try_into().ok().map(f64::from_le_bytes).map(Some),
-            };
-            let builds = view.builds_of(&card.id);
-            let ids: Vec<&str> = builds.iter().map(|build| build.id.as_str()).collect();
-            let lessons = view.lasting_memos("lesson", &ids, learn, bytes, back);
+            N_MODELS.fetch_add(1, Ordering::SeqCst);
+            let lessons = view.lasting_memos(&LESSON, &view.build_ids_of(&card.id));
             lessons.iter().filter_map(|lesson| **lesson).sum::<f64>()
         });
         vec![("taught".into(), Number::exact(*taught))]
@@ -78,18 +94,16 @@ impl Plugin for Learning {
 struct Bench {
     shelf: Arc<Shelf>,
     engine: Engine,
-    n_learned: Arc<AtomicUsize>,
 }
 
 impl Bench {
     fn open(shelf: &Arc<Shelf>, state_dir: Option<&Path>) -> Self {
-        let n_learned = Arc::new(AtomicUsize::new(0));
         let setup = Setup {
             state_dir: state_dir.map(Into::into),
-            plugins: vec![Box::new(Learning(n_learned.clone()))],
+            plugins: vec![Box::new(Learning)],
             files: shelf.clone(),
         };
-        Self { shelf: shelf.clone(), engine: Engine::open(setup).unwrap(), n_learned }
+        Self { shelf: shelf.clone(), engine: Engine::open(setup).unwrap() }
     }
 
     fn write(&mut self, path: &str, text: &str) {
@@ -99,10 +113,10 @@ impl Bench {
 
     /// Examines and commits; says how many lessons were worked out.
     fn settle(&mut self) -> usize {
-        self.n_learned.store(0, Ordering::SeqCst);
+        N_LEARNED.store(0, Ordering::SeqCst);
         self.engine.examine(usize::MAX);
         self.engine.commit(self.engine.generation() + 1).unwrap();
-        self.n_learned.load(Ordering::SeqCst)
+        N_LEARNED.load(Ordering::SeqCst)
     }
 
     /// What each build was taught, which must be what an engine says that has just read all of it.
@@ -139,6 +153,7 @@ fn build(rating: u32) -> String {
 
 #[test]
 fn a_lesson_outlasts_a_restart_and_never_what_it_was_made_of() {
+    let _alone = COUNTING.lock();
     let state = tempfile::tempdir().unwrap();
     let shelf: Arc<Shelf> = Arc::default();
     let mut bench = Bench::open(&shelf, Some(state.path()));
@@ -194,6 +209,7 @@ fn a_lesson_outlasts_a_restart_and_never_what_it_was_made_of() {
 
 #[test]
 fn a_ledger_that_is_written_anew_keeps_its_lessons() {
+    let _alone = COUNTING.lock();
     let state = tempfile::tempdir().unwrap();
     let shelf: Arc<Shelf> = Arc::default();
     let mut bench = Bench::open(&shelf, Some(state.path()));
@@ -219,4 +235,70 @@ fn a_ledger_that_is_written_anew_keeps_its_lessons() {
     bench.write("builds/b7.md", "---\nkind: build\nblank: heron\nrating: 4\nserial: x\n---\n");
     assert_eq!(bench.settle(), 1, "those of the others are read back");
     bench.taught();
+}
+
+/// What is not saved yet is answered as it will be once it is, for edits that teach something and edits that don't.
+#[test]
+fn a_text_that_is_not_saved_is_taught_as_if_it_were() {
+    let _alone = COUNTING.lock();
+    let shelf: Arc<Shelf> = Arc::default();
+    let mut bench = Bench::open(&shelf, None);
+    let build = |blank: &str, rating: u32, serial: u32| {
+        format!("---\nkind: build\nblank: {blank}\nrating: {rating}\nserial: s{serial}\n---\n")
+    };
+    for name in ["heron", "crake"] {
+        bench.write(&format!("blanks/{name}.md"), &card(1));
+    }
+    for name in 0..6 {
+        bench.write(&format!("builds/b{name}.md"), &build("heron", 1 + name % 5, 0));
+    }
+    bench.settle();
+    // A path, and what is written there: a rating or none other, another blank, a new build, a card.
+    let edits = [
+        ("builds/b0.md", build("heron", 1, 7)),
+        ("builds/b1.md", build("heron", 5, 0)),
+        ("builds/b1.md", build("heron", 5, 1)),
+        ("builds/b2.md", build("crake", 3, 0)),
+        ("builds/b2.md", build("crake", 3, 1)),
+        ("builds/b3.md", build("nowhere", 4, 0)),
+        ("builds/b9.md", build("crake", 2, 0)),
+        ("builds/b9.md", build("blanks/crake", 2, 0)),
+        ("builds/b9.md", "a note".to_owned()),
+        ("blanks/heron.md", card(3)),
+        ("builds/b2.md", build("heron", 3, 1)),
+        ("builds/b3.md", build("heron", 4, 1)),
+    ];
+    for (path, text) in edits {
+        let request = Request::CheckText { path: path.into(), text: text.clone() };
+        let told = |answer| match answer {
+            Answer::Check(check) => check.flags,
+            other => panic!("{other:?}"),
+        };
+        let unsaved = told(bench.engine.snapshot().answer(&request));
+        bench.write(path, &text);
+        bench.settle();
+        let request = Request::Check { paths: vec![path.into()] };
+        let saved = told(bench.engine.snapshot().answer(&request));
+        assert_eq!(format!("{unsaved:?}"), format!("{saved:?}"), "{path}: {text}");
+        bench.taught();
+    }
+}
+
+#[test]
+fn what_teaches_nothing_makes_no_model_anew() {
+    let _alone = COUNTING.lock();
+    let shelf: Arc<Shelf> = Arc::default();
+    let mut bench = Bench::open(&shelf, None);
+    bench.write("blanks/heron.md", &card(1));
+    (0..4).for_each(|name| bench.write(&format!("builds/b{name}.md"), &build(1 + name)));
+    bench.settle();
+    let made = |text: &str| {
+        N_MODELS.store(0, Ordering::SeqCst);
+        N_LEARNED.store(0, Ordering::SeqCst);
+        let request = Request::CheckText { path: "builds/b1.md".into(), text: text.into() };
+        bench.engine.snapshot().answer(&request);
+        (N_LEARNED.load(Ordering::SeqCst), N_MODELS.load(Ordering::SeqCst))
+    };
+    assert_eq!(made(&build(2).replace("rating", "serial: x\nrating")), (1, 0));
+    assert_eq!(made(&build(3)), (1, 1));
 }

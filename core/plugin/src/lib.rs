@@ -18,6 +18,7 @@
 //! ```
 
 mod advice;
+mod lasting;
 mod number;
 pub mod print;
 mod shelf;
@@ -31,9 +32,10 @@ pub use advice::{
     Proposed, Question, ReachAdvice, ReachPoint, ReachRow, ReadingPart, Sanding, SheetAdvice,
     Stated, StaticTest, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep, Wanted,
 };
+pub use lasting::{Lasting, Lasts};
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};
 pub use shelf::Shelf;
-pub use view::{Kept, MemoKey, Read, Resolution, Source, View, Written};
+pub use view::{Kept, MemoKey, Read, Resolution, Source, View};
 
 use taperbook_record::{Record, Span};
 

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use taperbook_record::{Kind, Record, Shop};
 
-use crate::NumberSet;
+use crate::{Lasting, Lasts, NumberSet};
 
 /// One thing that was read through a view; the set of them is what an examination depends on.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -19,6 +19,8 @@ pub enum Read {
     Name(String),
     /// Which builds name this blank, and what they say.
     BuildsOf(String),
+    /// Which builds name this blank, whatever they say.
+    BuildIdsOf(String),
     /// All records of a kind, and what they say.
     All(Kind),
     /// `shop.yaml`.
@@ -52,14 +54,6 @@ pub enum Resolution {
 /// Something kept, of whatever type its maker gave it.
 pub type Kept = Arc<dyn Any + Send + Sync>;
 
-/// How something kept is made bytes, and made of them again.
-pub struct Written<'a> {
-    /// Gives its bytes; `None` where it is of another type.
-    pub to_bytes: &'a (dyn Fn(&(dyn Any + Send + Sync)) -> Option<Vec<u8>> + Sync),
-    /// Makes it of its bytes; `None` where they are of something else.
-    pub from_bytes: &'a (dyn Fn(&[u8]) -> Option<Kept> + Sync),
-}
-
 /// Where a view gets its answers from; the engine implements it.
 pub trait Source {
     /// The record with this id.
@@ -68,6 +62,10 @@ pub trait Source {
     fn resolve(&self, name: &str, kind: Kind) -> Resolution;
     /// All builds whose `blank` leads to this id, in the order of their ids.
     fn builds_of(&self, blank: &str) -> Vec<Arc<Record>>;
+    /// Their ids.
+    fn build_ids_of(&self, blank: &str) -> Vec<String> {
+        self.builds_of(blank).iter().map(|build| build.id.clone()).collect()
+    }
     /// All records of a kind, in the order of their ids.
     fn all(&self, kind: Kind) -> Vec<Arc<Record>>;
     /// What `shop.yaml` says; empty without one.
@@ -77,22 +75,11 @@ pub trait Source {
     /// Something kept, or worked out now and kept, together with what working it out has read.
     fn memo(&self, key: &MemoKey, compute: &dyn Fn(&View) -> Kept) -> Kept;
     /// The same of what may be kept on the disk too; who has none keeps it as the others.
-    fn lasting_memo(
-        &self,
-        key: &MemoKey,
-        compute: &dyn Fn(&View) -> Kept,
-        _written: &Written,
-    ) -> Kept {
-        self.memo(key, compute)
+    fn lasting_memo(&self, key: &MemoKey, lasts: &'static dyn Lasts) -> Kept {
+        self.memo(key, &|view| lasts.compute(view, &key.of))
     }
     /// Works out many such memos beforehand where that can be done on all cores; each is asked for by itself after it.
-    fn lasting_memos(
-        &self,
-        _keys: &[MemoKey],
-        _compute: &(dyn Fn(&View, &str) -> Kept + Sync),
-        _written: &Written,
-    ) {
-    }
+    fn lasting_memos(&self, _keys: &[MemoKey], _lasts: &'static dyn Lasts) {}
 }
 
 /// So many memos are worked out together, few enough that all of them are kept until they are asked for.
@@ -137,6 +124,13 @@ impl<'a> View<'a> {
         self.source.builds_of(blank)
     }
 
+    /// The ids of all builds whose `blank` leads to this id, in order; who reads no more than these depends on no
+    /// more than which they are.
+    pub fn build_ids_of(&self, blank: &str) -> Vec<String> {
+        self.note(Read::BuildIdsOf(blank.to_owned()));
+        self.source.build_ids_of(blank)
+    }
+
     /// All records of a kind, in the order of their ids.
     pub fn all(&self, kind: Kind) -> Vec<Arc<Record>> {
         self.note(Read::All(kind));
@@ -176,39 +170,24 @@ impl<'a> View<'a> {
     }
 
     /// Memos that are small and costly enough to outlast a restart, one of each of these, in their order.
-    ///
-    /// What `from_bytes` makes of the bytes that `to_bytes` gave must be equal to what was worked out, to the last bit.
     pub fn lasting_memos<T: Any + Send + Sync>(
         &self,
-        what: &'static str,
-        of: &[&str],
-        compute: impl Fn(&View, &str) -> T + Sync,
-        to_bytes: impl Fn(&T) -> Vec<u8> + Sync,
-        from_bytes: impl Fn(&[u8]) -> Option<T> + Sync,
+        lasting: &'static Lasting<T>,
+        of: &[impl AsRef<str>],
     ) -> Vec<Arc<T>> {
-        let keys: Vec<MemoKey> = of
-            .iter()
-            .map(|of| MemoKey { what: Cow::Borrowed(what), of: (*of).to_owned() })
-            .collect();
-        let written = Written {
-            to_bytes: &|value| value.downcast_ref::<T>().map(&to_bytes),
-            from_bytes: &|bytes| {
-                let value: Kept = Arc::new(from_bytes(bytes)?);
-                Some(value)
-            },
-        };
-        let compute_kept = |view: &View, of: &str| -> Kept { Arc::new(compute(view, of)) };
+        let what = Cow::Borrowed(lasting.what);
+        let key = |of: &str| MemoKey { what: what.clone(), of: of.to_owned() };
+        let keys: Vec<MemoKey> = of.iter().map(|of| key(of.as_ref())).collect();
         let mut memos = Vec::with_capacity(keys.len());
         for keys in keys.chunks(AT_ONCE) {
-            self.source.lasting_memos(keys, &compute_kept, &written);
+            self.source.lasting_memos(keys, lasting);
             for key in keys {
-                let compute_this = |view: &View| compute_kept(view, &key.of);
-                let kept = self.source.lasting_memo(key, &compute_this, &written);
+                let kept = self.source.lasting_memo(key, lasting);
                 self.note(Read::Memo(key.clone()));
                 memos.push(match kept.downcast::<T>() {
                     Ok(value) => value,
                     // Two callers gave one name to two types: each still gets its own answer.
-                    Err(_) => Arc::new(compute(self, &key.of)),
+                    Err(_) => Arc::new((lasting.compute)(self, &key.of)),
                 });
             }
         }
