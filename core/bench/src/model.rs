@@ -1,19 +1,20 @@
 //! What the shop's builds of one model teach about it.
 
+mod added;
+mod told;
+
 use std::sync::Arc;
 
 use taperbook_mechanics::fit::{
-    Card, Change, Clamps, Errors, Lesson, Material, Pool, Posterior, Prior, Spread, after_a_change,
-    changed,
+    Change, Clamps, Errors, Lesson, Material, Pool, Pools, Posterior, Prior, Spread,
+    after_a_change, changed_with,
 };
-use taperbook_plugin::{Lasting, View};
-use taperbook_record::{Build, Date, Kind, Measure, Record};
+use taperbook_plugin::View;
+use taperbook_record::{Build, Date, Kind};
 
+use self::added::Added;
+use self::told::{TOLD, Told, card_prior, own_fit};
 use crate::card::{doubting, errors_of, fit_card};
-use crate::offcut;
-use crate::readings::{bends, fit_readings, told_once};
-use crate::trusted::fit_trusted;
-use crate::walk::walk;
 
 /// What the pieces of one model teach; under a kilobyte a piece.
 #[derive(Debug)]
@@ -60,27 +61,28 @@ impl Default for Model {
 }
 
 impl Model {
-    /// Works out what pieces teach, in the order in which they came.
+    /// Works out what pieces teach, in the order in which they came; `added` is what their lessons add up to.
     ///
     /// `by_card` is what the card tells by itself, `doubting` the same when what it states of modulus or density is no more than a guess.
     fn of(
         pieces: Vec<(String, Arc<Lesson>)>,
+        added: &Added,
         by_card: Option<&Prior>,
         doubting: Option<&Prior>,
     ) -> Self {
         let mut model = Self { pieces, ..Self::default() };
         let usual = Spread::default();
         if let Some(mut prior) = by_card {
-            let lessons: Vec<&Lesson> = model.pieces.iter().map(|(_, lesson)| &**lesson).collect();
+            let lessons = lessons_of(&model.pieces);
             if let Some(doubting) = doubting
-                && is_doubted(prior, doubting, &lessons)
+                && is_doubted(prior, doubting, &lessons, &added.all)
             {
                 (prior, model.card_is_doubted) = (doubting, true);
             }
-            model.change = changed(prior, &lessons, &usual);
+            model.change = changed_with(prior, &lessons, &usual, added.early.estimated(prior));
             model.spread = match model.change {
                 Some(change) => change.spread,
-                None => usual.estimated(prior, &lessons),
+                None => added.all.estimated(prior),
             };
         }
         let first = model.change.map_or(model.pieces.len(), |change| change.first);
@@ -159,12 +161,23 @@ pub fn model(view: &View, card: &str) -> Arc<Model> {
     view.memo("model", card, |view| {
         let ids = view.build_ids_of(card);
         let told = view.lasting_memos(&TOLD, &ids);
+        let parts = added::parts(view, card, ids.len());
         let mut told: Vec<(Arc<Told>, String)> = told.into_iter().zip(ids).collect();
         told.sort_by(|a, b| (a.0.came, &a.1).cmp(&(b.0.came, &b.1)));
         let pieces = told.into_iter().filter_map(|(told, id)| Some((id, told.lesson.clone()?)));
+        let pieces: Vec<(String, Arc<Lesson>)> = pieces.collect();
+        let lessons = lessons_of(&pieces);
+        let added = match parts.as_slice() {
+            [] => Added::of(&lessons),
+            parts => Added::of_parts(parts, &lessons),
+        };
         let by_card = prior_of_card(view, card);
-        Model::of(pieces.collect(), by_card.as_ref(), doubting_prior(view, card).as_ref())
+        Model::of(pieces, &added, by_card.as_ref(), doubting_prior(view, card).as_ref())
     })
+}
+
+fn lessons_of(pieces: &[(String, Arc<Lesson>)]) -> Vec<&Lesson> {
+    pieces.iter().map(|(_, lesson)| &**lesson).collect()
 }
 
 /// So many pieces before one are looked back at for what was known of the model when it came: more tell no more.
@@ -182,7 +195,8 @@ pub fn before_it_came(view: &View, card: &str, record: &str) -> Option<(Prior, u
     let (own_card, prior) = card_prior(view, build.build()?, &errors)?;
     let known = model.pieces[place.saturating_sub(LOOKED_BACK_AT)..place].to_vec();
     let by_card = prior_of_card(view, card);
-    let known = Model::of(known, by_card.as_ref(), doubting_prior(view, card).as_ref());
+    let added = Added::of(&lessons_of(&known));
+    let known = Model::of(known, &added, by_card.as_ref(), doubting_prior(view, card).as_ref());
     let doubted = known.card_is_doubted.then(|| doubting(&own_card, &errors)).flatten();
     Some((known.prior(doubted.as_ref().unwrap_or(&prior), record), place))
 }
@@ -196,21 +210,14 @@ const BY_ONE: f64 = 20.0;
 ///
 /// Several do as soon as it is as likely wrong as right, for to doubt what is right makes ranges wider and to believe what is wrong makes
 /// them untrue; but not where it hangs on one of them.
-fn is_doubted(prior: &Prior, doubting: &Prior, lessons: &[&Lesson]) -> bool {
-    let odds = |lessons: &[&Lesson]| Spread::default().odds(doubting, prior, lessons);
+fn is_doubted(prior: &Prior, doubting: &Prior, lessons: &[&Lesson], all: &Pools) -> bool {
+    let odds = |pools: &Pools| pools.odds(doubting, prior);
     match lessons {
         [] => false,
-        [one] => BY_ONE <= WRONG * odds(&[*one]),
+        [_] => BY_ONE <= WRONG * odds(all),
         several => {
-            let without = |place: usize| {
-                let others: Vec<&Lesson> = (0..several.len())
-                    .filter(|idx| *idx != place)
-                    .map(|idx| several[idx])
-                    .collect();
-                odds(&others)
-            };
-            1.0 <= WRONG * odds(several)
-                && (0..several.len().min(FEW)).all(|idx| 1.0 <= without(idx))
+            let mut first = several.iter().take(FEW);
+            1.0 <= WRONG * odds(all) && first.all(|lesson| 1.0 <= odds(&all.without(lesson)))
         }
     }
 }
@@ -225,62 +232,6 @@ fn doubting_prior(view: &View, card: &str) -> Option<Prior> {
 pub fn came_on(build: &Build) -> Option<Date> {
     let own = build.date.as_ref().map(|date| date.value);
     own.or_else(|| build.bench.iter().find_map(|item| item.date))
-}
-
-/// What one build tells of its model.
-#[derive(Debug, Clone, PartialEq)]
-struct Told {
-    came: Came,
-    /// None of a build without a reading that says something.
-    lesson: Option<Arc<Lesson>>,
-}
-
-static TOLD: Lasting<Told> = Lasting {
-    what: "lesson",
-    compute: |view, id| Told {
-        came: view.record(id).map(|record| came(&record)).unwrap_or_default(),
-        lesson: own_fit(view, id).map(|posterior| Arc::new(Lesson::of(&posterior))),
-    },
-    to_bytes: Told::to_bytes,
-    from_bytes: Told::from_bytes,
-};
-
-impl Told {
-    fn to_bytes(&self) -> Vec<u8> {
-        let (is_last, date) = self.came;
-        let mut bytes = vec![u8::from(is_last), u8::from(date.is_some())];
-        let date = date.unwrap_or_default();
-        bytes.extend(date.year().to_le_bytes());
-        bytes.extend([date.month(), date.day()].map(i8::cast_unsigned));
-        self.lesson.iter().for_each(|lesson| bytes.extend(lesson.to_bytes()));
-        bytes
-    }
-
-    fn from_bytes(bytes: &[u8]) -> Option<Self> {
-        let ([is_last, is_dated, low, high, month, day], lesson) = bytes.split_first_chunk()?;
-        let (year, month, day) =
-            (i16::from_le_bytes([*low, *high]), month.cast_signed(), day.cast_signed());
-        let date = Date::new(year, month, day).ok()?;
-        let lesson = match lesson {
-            [] => None,
-            bytes => Some(Arc::new(Lesson::from_bytes(bytes)?)),
-        };
-        Some(Self { came: (*is_last == 1, (*is_dated == 1).then_some(date)), lesson })
-    }
-}
-
-/// The order in which builds came.
-type Came = (bool, Option<Date>);
-
-/// When a build came to the bench, as far as its record says: its own date, or the first on its bench.
-///
-/// Without a date one that is still on the bench came last, and one that is done before all that are dated; the first of the pair is
-/// true of the former.
-fn came(record: &Record) -> Came {
-    let Some(build) = record.build() else { return (false, None) };
-    let date = came_on(build);
-    let is_done = build.verdict.is_some() || build.rating.is_some();
-    (date.is_none() && !is_done, date)
 }
 
 /// What a card tells by itself of a piece of it.
@@ -359,66 +310,4 @@ pub fn boards_from_readings(view: &View) -> Option<Prior> {
         known.get_or_insert(prior);
     }
     known.map(|prior| prior.knowing(&told))
-}
-
-/// Fits a piece by its own readings, starting from the card alone; `None` when it has none that teach.
-fn own_fit(view: &View, id: &str) -> Option<Posterior> {
-    let record = view.record(id)?;
-    let build = record.build()?;
-    let errors = errors_of(&view.shop());
-    let (mut card, mut prior) = card_prior(view, build, &errors)?;
-    let walk = walk(build, Some(card.length));
-    let offcuts = offcut::kept(view, id, build, &walk);
-    if !offcuts.is_empty() {
-        offcuts.add_to(&mut card);
-        prior = Prior::from_card(&card, &errors).ok()?;
-    }
-    let held_at = crate::piece::held_at(
-        view,
-        Some(build),
-        build.blank.as_ref().map(|name| name.value.as_str()),
-    );
-    let mut taken = fit_readings(build, &walk, held_at, &view.shop());
-    taken.extend(offcuts.weights(build));
-    let teaches = |measure| {
-        matches!(
-            measure,
-            None | Some(Measure::Power | Measure::TipAngle | Measure::Weight | Measure::Recovery)
-        )
-    };
-    if !taken.iter().any(|taken| teaches(taken.measure)) {
-        return None;
-    }
-    let (readings, bends) = (told_once(&card, &taken), bends(&taken));
-    let agree = |posterior: &Posterior| {
-        posterior.residuals().iter().all(|residual| residual.miss.abs() < BEYOND_ALL_CHANCE)
-    };
-    let posterior =
-        fit_trusted(&prior, || doubting(&card, &errors), &readings, &bends).ok()?.posterior;
-    if agree(&posterior) {
-        return Some(posterior);
-    }
-    // Readings that contradict each other beyond all chance teach nothing: the record is flagged, and its siblings are spared.
-    // Those that contradict no more than what the card states teach that it is wrong.
-    let doubting = doubting(&card, &errors)?;
-    fit_trusted(&doubting, || None, &readings, &bends)
-        .ok()
-        .map(|trusted| trusted.posterior)
-        .filter(agree)
-}
-
-/// In standard deviations: by chance one right reading in 500 million misses by more.
-const BEYOND_ALL_CHANCE: f64 = 6.0;
-
-fn card_prior(view: &View, build: &Build, errors: &Errors) -> Option<(Card, Prior)> {
-    let name = build.blank.as_ref()?;
-    let record = match view.resolve(&name.value, taperbook_record::Kind::Blank) {
-        taperbook_plugin::Resolution::Found(record) => record,
-        _ => return None,
-    };
-    let blank = record.card()?;
-    let stated = blank.length.as_ref().map(|length| length.value);
-    let card = fit_card(Some(blank), Some((build, &walk(build, stated))), errors)?;
-    let prior = Prior::from_card(&card, errors).ok()?;
-    Some((card, prior))
 }

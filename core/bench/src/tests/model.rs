@@ -51,6 +51,35 @@ fn one_odd_piece_is_no_batch() {
     assert_eq!(found.map(|change| change.first), Some(17));
 }
 
+/// Many builds are added up in parts by their ids, and what they teach must not hang on that.
+#[test]
+fn the_names_of_many_builds_teach_nothing() {
+    const N: usize = 530;
+    let shop = |name: fn(usize) -> usize| {
+        (0..N).fold(Texts::default().with("blanks/stated.md", &open()), |shop, idx| {
+            let date = format!("{}-{:02}-{:02}", 2020 + idx / 144, 1 + idx / 12 % 12, 1 + idx % 12);
+            let softer = if N - 6 <= idx { 0.7 } else { 1.0 };
+            let power = 250.0 * softer * (1.0 + 0.04 * PIECES[idx % 20]);
+            let items = format!("read: {{ length: 2 m, power: {power:.0} g }}");
+            let more = format!("{HELD}date: {date}\nverdict: keep\n");
+            shop.with(&format!("builds/p{:03}.md", name(idx)), &bench_text(&more, &items))
+        })
+    };
+    let found = |shop: &Texts| {
+        let model = model(&View::new(&shop.0), "blanks/stated");
+        let change = model.change.expect("it is softer from then on");
+        assert_eq!(model.pieces.len(), N);
+        (change.first, [model.spread, change.odds.ln()])
+    };
+    let (first, in_order) = found(&shop(|idx| idx));
+    // 7 and 530 have no factor in common.
+    let (first_of_mixed, mixed) = found(&shop(|idx| 7 * idx % N));
+    assert_eq!(first, first_of_mixed);
+    for (in_order, mixed) in in_order.into_iter().zip(mixed) {
+        assert!((in_order - mixed).abs() < 1e-9, "{in_order} {mixed}");
+    }
+}
+
 #[test]
 fn a_piece_without_a_date_that_is_still_on_the_bench_is_of_the_latest_batch() {
     let power = |idx: usize| if 6 <= idx { 1.35 } else { 1.0 };

@@ -1,5 +1,7 @@
 //! Whether a model changed from some piece on: a maker's other mandrel, cloth or resin, which nobody tells the shop of.
 
+use std::ops::Range;
+
 use super::lesson::Lesson;
 use super::pool::{Pool, Spread};
 use super::prior::Prior;
@@ -33,14 +35,31 @@ const LEAST_ODDS: f64 = 20.0;
 /// *J. Amer. Statist. Assoc.* 90 (1995) 773, from memory), times the chance of a change at any piece.
 /// `prior` is that of the model's card. A change that hangs on a single piece is none.
 pub fn changed(prior: &Prior, lessons: &[&Lesson], usual: &Spread) -> Option<Change> {
-    let n = lessons.len();
+    let factor = usual.estimated(prior, &lessons[..n_early(lessons.len())?]);
+    changed_with(prior, lessons, usual, factor)
+}
+
+/// How many pieces come before all that are looked at, of so many; `None` where there are too few for a change.
+///
+/// How pieces differ within a batch must not be told by the change itself: it is told by these.
+pub fn n_early(n_pieces: usize) -> Option<usize> {
+    starts(n_pieces).map(|starts| starts.start)
+}
+
+fn starts(n: usize) -> Option<Range<usize>> {
     let starts =
         LEAST_PIECES.max(n.saturating_sub(LOOKED_AT))..(n + 1).saturating_sub(LEAST_PIECES);
-    if starts.is_empty() {
-        return None;
-    }
-    // How pieces differ within a batch must not be told by the change itself: it is told by the pieces before all that are looked at.
-    let factor = usual.estimated(prior, &lessons[..starts.start]);
+    (!starts.is_empty()).then_some(starts)
+}
+
+/// The same for who knows how much the early pieces differ, so many times what is usual.
+pub fn changed_with(
+    prior: &Prior,
+    lessons: &[&Lesson],
+    usual: &Spread,
+    factor: f64,
+) -> Option<Change> {
+    let starts = starts(lessons.len())?;
     let spread = usual.times(factor);
     let pooled = |lessons: &[&Lesson]| {
         let mut pool = Pool::new(&spread);

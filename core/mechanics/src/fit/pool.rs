@@ -8,6 +8,7 @@ use super::parameters::{
     self, BLANK, DENSITY, MODULUS, OD_BUTT, OD_TIP, TIP_DENSITY, TIP_MODULUS, TREND, WALL_BUTT,
     WALL_TIP,
 };
+use super::pools::Pools;
 use super::posterior::Posterior;
 use super::prior::Prior;
 use super::setup::Setups;
@@ -38,11 +39,6 @@ pub struct Spread {
 /// Their likelihood is taken to that power of itself (a tempered posterior: Miller & Dunson, *J. Amer. Statist. Assoc.* 114 (2019) 1113,
 /// from memory); without it, thirty pieces on the simulated bench foretell the next one worse than ten, and with too narrow a range.
 const ENOUGH: f64 = 10.0;
-
-/// The factors that are tried, evenly spaced in their logarithm.
-const FACTORS: [f64; 9] = [0.25, 0.354, 0.5, 0.707, 1.0, 1.414, 2.0, 2.828, 4.0];
-/// How far a model's spread is from the usual, as a factor (common practice, no source).
-const FACTOR_SPREAD: f64 = 1.7;
 
 impl Default for Spread {
     fn default() -> Self {
@@ -79,44 +75,8 @@ impl Spread {
     /// Analysis*, ch. 5, from memory) and by what is usual: a factor of 1.7 either way. What counts in a range is the
     /// square, so the mean of the squares is given. `prior` is that of the model's card; with no lessons the factor is 1.
     pub fn estimated(&self, prior: &Prior, lessons: &[&Lesson]) -> f64 {
-        if lessons.len() < 2 {
-            return 1.0;
-        }
-        let weighed = self.weighed(prior, lessons);
-        let most = weighed.iter().fold(f64::NEG_INFINITY, |most, (_, log)| most.max(*log));
-        if !most.is_finite() {
-            return 1.0;
-        }
-        let (mut sum, mut squares) = (0.0, 0.0);
-        for (factor, log) in weighed {
-            let weight = (log - most).exp();
-            sum += weight;
-            squares += weight * factor * factor;
-        }
-        (squares / sum).sqrt()
-    }
-
-    /// How much likelier all lessons are when one thing was believed of the model beforehand than when another was, however much pieces
-    /// differ (a Bayes factor: Kass & Raftery, *J. Amer. Statist. Assoc.* 90 (1995) 773, from memory).
-    pub fn odds(&self, one: &Prior, other: &Prior, lessons: &[&Lesson]) -> f64 {
-        let evidence = |prior: &Prior| {
-            let weighed = self.weighed(prior, lessons);
-            let most = weighed.iter().fold(f64::NEG_INFINITY, |most, (_, log)| most.max(*log));
-            most + weighed.iter().map(|(_, log)| (log - most).exp()).sum::<f64>().ln()
-        };
-        (evidence(one) - evidence(other)).clamp(-100.0, 100.0).exp()
-    }
-
-    /// The factors that are tried, and ln of how probable each is with what the lessons say, up to a constant.
-    fn weighed(&self, prior: &Prior, lessons: &[&Lesson]) -> Vec<(f64, f64)> {
-        (FACTORS.iter())
-            .map(|factor| {
-                let mut pool = Pool::new(&self.times(*factor));
-                lessons.iter().for_each(|lesson| pool.add(lesson));
-                let usual = factor.ln() / FACTOR_SPREAD.ln();
-                (*factor, pool.log_evidence(prior) - 0.5 * usual * usual)
-            })
-            .collect()
+        // One piece differs from nothing.
+        if lessons.len() < 2 { 1.0 } else { Pools::of(self, lessons).estimated(prior) }
     }
 
     /// The variances by parameter of the blank. Boards and clamps are the shop's, not the piece's, so they don't spread.
@@ -193,6 +153,23 @@ impl Pool {
         rest.combine(lesson, -1.0);
         rest.n_pieces = rest.n_pieces.saturating_sub(1);
         rest
+    }
+
+    /// Adds what other pieces told, added up with pieces differing as much.
+    pub(crate) fn merge(&mut self, others: &Self) {
+        self.widen(&others.setups);
+        let places: Vec<usize> =
+            others.setups.places_in(&self.setups).into_iter().flatten().collect();
+        for (i, to) in places.iter().enumerate() {
+            self.vector[*to] += others.vector[i];
+            let row = self.information.row_mut(*to);
+            for (place, entry) in places.iter().zip(others.information.row(i)) {
+                row[*place] += entry;
+            }
+        }
+        self.square += others.square;
+        self.log_det += others.log_det;
+        self.n_pieces += others.n_pieces;
     }
 
     /// Makes the prior of a new piece from its own card's prior: what is believed of the model, and how pieces differ.
@@ -276,8 +253,13 @@ impl Pool {
                 let slope = sign * slope;
                 self.vector[*to] += slope * told;
                 let row = self.information.row_mut(*to);
-                for (place, other) in places.iter().zip(line) {
-                    row[*place] += slope * other;
+                if row.len() == line.len() {
+                    // All boards and clamps are the same, as mostly.
+                    row.iter_mut().zip(line).for_each(|(entry, other)| *entry += slope * other);
+                } else {
+                    for (place, other) in places.iter().zip(line) {
+                        row[*place] += slope * other;
+                    }
                 }
             }
             self.square += sign * told * told;

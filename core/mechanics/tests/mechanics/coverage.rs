@@ -4,7 +4,8 @@
 //! any seed, and one whose errors were half of what they are would not.
 
 use taperbook_mechanics::fit::{
-    Clamps, Errors, Lesson, Material, Measure, Pool, Posterior, Prior, Spread, changed, fit, pool,
+    Clamps, Errors, Lesson, Material, Measure, Pool, Pools, Posterior, Prior, Reading, Setup,
+    Spread, changed, fit, pool,
 };
 use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
 use taperbook_units::{Angle, Length};
@@ -210,6 +211,44 @@ fn how_much_pieces_differ_is_estimated() {
     let [few_alike, few_apart] = [0.25, 3.0].map(|factor| estimated(factor, 2));
     assert!(alike < few_alike && few_apart < apart, "{few_alike} {few_apart}");
     assert_eq!(estimated(3.0, 1), 1.0, "one piece differs from nothing");
+}
+
+/// However lessons are put together, and whatever board each was read on, they add up to the same.
+#[test]
+fn lessons_add_up_in_parts_and_in_any_order() {
+    let (errors, usual) = (Errors::default(), Spread::default());
+    let mut random = Random::new(41);
+    let model = Hidden::carbon(&mut random, &errors);
+    let prior = Prior::from_card(&model.card(&mut random, &errors, 5), &errors).unwrap();
+    let other = Prior::from_card(&model.card(&mut random, &errors, 3), &errors).unwrap();
+    let lessons: Vec<Lesson> = (0..12)
+        .map(|idx| {
+            let piece = model.another(&mut random, &usual);
+            let setup = Setup { board: idx % 3, clamp: idx % 2 };
+            let read = [What::Power, What::TipAngle, What::Weight].map(|what| Reading {
+                setup,
+                ..piece.read(&mut random, &errors, (NONE, NONE), what)
+            });
+            Lesson::of(&fit(&prior, &read).unwrap())
+        })
+        .collect();
+    let told = |pools: &Pools| [pools.estimated(&prior), pools.odds(&prior, &other).ln()];
+    let lessons: Vec<&Lesson> = lessons.iter().collect();
+    let expected = told(&Pools::of(&usual, &lessons));
+    assert!((expected[0] - 1.0).abs() > 1e-3 && expected[1].abs() > 1e-3, "{expected:?}");
+    let check = |pools: &Pools| {
+        for (found, expected) in told(pools).into_iter().zip(expected) {
+            // Rounding of sums of a dozen terms, each 1e-16 of squares of up to some 1e4.
+            assert!((found - expected).abs() < 1e-8, "{found} {expected}");
+        }
+    };
+    let mut parts = Pools::new(&usual);
+    for part in [&lessons[7..], &lessons[..1], &lessons[1..7]] {
+        parts.merge(&Pools::of(&usual, part));
+    }
+    check(&parts);
+    let twice = Pools::of(&usual, &lessons.repeat(2));
+    check(&lessons.iter().fold(twice, |pools, lesson| pools.without(lesson)));
 }
 
 /// A clamp that all models of a shop were read in is known from all of them, and a new model's power the better.
