@@ -1,6 +1,7 @@
 //! The engine: changes in, snapshots out.
 
 mod examining;
+mod invalidating;
 mod keeping;
 mod opening;
 
@@ -217,6 +218,7 @@ impl Engine {
 
     /// Takes changes in; no plugin runs. What was edited is examined first.
     pub fn apply(&mut self, changes: Vec<Change>) {
+        let is_sure = self.is_sure();
         self.learn_memos();
         let read: Vec<(Change, Option<Incoming>)> = changes
             .into_par_iter()
@@ -253,7 +255,7 @@ impl Engine {
         }
         // Searchable by their words at once; the plugins read these files again when their turn comes.
         self.put_in_index(overflow);
-        self.invalidate(&changed, edited);
+        self.invalidate(&changed, edited, is_sure);
     }
 
     /// Runs the plugins on at most so many of the records that wait; gives how many still do.
@@ -381,43 +383,6 @@ impl Engine {
 
     fn touched(&self, entry: &Entry) -> Vec<Read> {
         touched(&self.working.book, &entry.id, entry.kind(), entry.blank.as_deref())
-    }
-
-    /// Queues what was edited, then all that depends on what changed, and forgets the memos that do.
-    fn invalidate(&mut self, changed: &[Read], edited: Vec<Arc<str>>) {
-        if !changed.is_empty() {
-            // Who answers from the last snapshot adds nothing more to these from here on: what is made of the state before
-            // and not in the graph yet would be taken for right. Advice first, so that the memos in it are all there.
-            self.working.advices = Arc::new(self.working.advices.without(&BTreeSet::new()));
-            self.working.memos = Arc::new(self.working.memos.without(std::iter::empty()));
-            self.learn_memos();
-        }
-        let nodes: Vec<String> = changed.iter().map(graph::read_node).collect();
-        let dependents = match nodes.as_slice() {
-            [] => Vec::new(),
-            nodes => self.graph().dependents(nodes.iter().map(String::as_str)),
-        };
-        let memos: Vec<&Arc<str>> =
-            dependents.iter().filter(|node| graph::memo_of(node).is_some()).collect();
-        for node in &memos {
-            // One that was worked out and not written yet is forgotten as well.
-            let is_known = self.working.lasting.remove(&graph::hash(node)).is_some();
-            if is_known || self.unwritten_memos.contains_key(*node) {
-                self.unwritten_memos.insert((*node).clone(), None);
-            }
-        }
-        if !changed.is_empty() {
-            let memos: Vec<_> = memos.iter().filter_map(|node| graph::memo_of(node)).collect();
-            self.working.memos = Arc::new(self.working.memos.without(memos.iter()));
-            let different =
-                nodes.iter().map(String::as_str).chain(dependents.iter().map(|node| &**node));
-            self.working.advices = Arc::new(self.working.advices.without(&different.collect()));
-        }
-        let depending =
-            dependents.iter().filter_map(|node| graph::examined_of(node)).map(Arc::from);
-        for id in edited.into_iter().chain(depending).collect::<Vec<Arc<str>>>() {
-            self.enqueue(id);
-        }
     }
 
     fn enqueue(&mut self, id: Arc<str>) {

@@ -85,8 +85,17 @@ impl Graph {
     /// Gives every node that has read one of these, or read something that did; the changed nodes are not among them
     /// unless they read one another. The nearest come first.
     pub(crate) fn dependents<'a>(&self, changed: impl Iterator<Item = &'a str>) -> Vec<Arc<str>> {
+        self.dependents_but(changed, std::iter::empty())
+    }
+
+    /// The same without some nodes, and without who depends on a change only through these.
+    pub(crate) fn dependents_but<'a>(
+        &self,
+        changed: impl Iterator<Item = &'a str>,
+        same: impl Iterator<Item = &'a str>,
+    ) -> Vec<Arc<str>> {
         let mut queue: Vec<u32> = changed.filter_map(|name| self.known(name)).collect();
-        let mut seen: BTreeSet<u32> = BTreeSet::new();
+        let mut seen: BTreeSet<u32> = same.filter_map(|name| self.known(name)).collect();
         let mut found = Vec::new();
         let mut at = 0;
         while at < queue.len() {
@@ -271,6 +280,23 @@ mod tests {
         );
         check(&graph, "record:m", &["memo:model:m", "examination:a", "examination:b"]);
         check(&graph, "record:unheard-of", &[]);
+    }
+
+    #[test]
+    fn a_change_goes_no_further_where_something_stays_the_same() {
+        let mut graph = Graph::default();
+        graph.set("memo:lesson:a", ["record:a"].into_iter());
+        graph.set("memo:model:m", ["memo:lesson:a", "build-ids-of:m"].into_iter());
+        graph.set("examination:a", ["memo:model:m", "record:a"].into_iter());
+        graph.set("examination:b", ["memo:model:m"].into_iter());
+        let found = |changed: &[&str]| {
+            let same = ["memo:lesson:a"].into_iter();
+            let found = graph.dependents_but(changed.iter().copied(), same);
+            found.iter().map(|node| node.to_string()).collect::<Vec<_>>()
+        };
+        assert_eq!(found(&["record:a"]), ["examination:a"]);
+        let all = ["examination:a", "memo:model:m", "examination:b"];
+        assert_eq!(found(&["record:a", "build-ids-of:m"]), all);
     }
 
     /// What a graph answers, packed or not, and read back.

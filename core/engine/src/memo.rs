@@ -3,7 +3,7 @@
 use std::any::Any;
 use std::borrow::Cow;
 use std::collections::{BTreeSet, HashMap};
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use taperbook_plugin::{Lasts, MemoKey, Read, Source, View};
@@ -17,6 +17,8 @@ pub(crate) struct Memos {
     /// What was worked out since somebody asked, so that the engine can learn who depends on whom.
     fresh: Mutex<Vec<Fresh>>,
     clock: AtomicU64,
+    /// How many more can be made before it is looked whether there are too many: of those that last, and of the others.
+    room: [AtomicUsize; 2],
 }
 
 type Reads = Arc<BTreeSet<Read>>;
@@ -139,7 +141,7 @@ impl Memos {
             cells.remove(key);
         }
         let clock = AtomicU64::new(self.clock.load(Ordering::Relaxed));
-        Self { cells: Mutex::new(cells), fresh, clock }
+        Self { cells: Mutex::new(cells), fresh, clock, room: Default::default() }
     }
 
     /// Gives what was worked out since the last call.
@@ -150,28 +152,37 @@ impl Memos {
     /// Drops a quarter of the memos that last, or of the others, when there are too many: those that nobody asked for the
     /// longest.
     fn drop_the_oldest(&self, lasts: bool) {
+        let room = &self.room[usize::from(lasts)];
+        let one_less = |room: usize| room.checked_sub(1);
+        if room.fetch_update(Ordering::Relaxed, Ordering::Relaxed, one_less).is_ok() {
+            return;
+        }
         let most = if lasts { MOST_LASTING } else { MOST_KEPT };
         let mut cells = lock(&self.cells);
-        if cells.len() <= most {
-            return;
-        }
-        let mut n_of: HashMap<Cow<'static, str>, usize> = HashMap::new();
-        cells.keys().for_each(|key| *n_of.entry(key.what.clone()).or_default() += 1);
-        let may_go = |key: &MemoKey, cell: &Cell| {
-            cell.lasts.load(Ordering::Relaxed) == lasts && FEW_OF_A_NAME < n_of[&key.what]
-        };
-        let many = cells.iter().filter(|(key, cell)| may_go(key, cell));
-        let mut asked: Vec<u64> =
-            many.map(|(_, cell)| cell.asked.load(Ordering::Relaxed)).collect();
-        if asked.len() <= most {
-            return;
-        }
-        let quarter = asked.len() / 4;
-        let (_, oldest, _) = asked.select_nth_unstable(quarter);
-        let oldest = *oldest;
-        cells
-            .retain(|key, cell| !may_go(key, cell) || oldest <= cell.asked.load(Ordering::Relaxed));
+        drop_the_oldest_of(&mut cells, lasts, most);
+        let n_left = cells.values().filter(|cell| cell.lasts.load(Ordering::Relaxed) == lasts);
+        room.store(most.saturating_sub(n_left.count()), Ordering::Relaxed);
     }
+}
+
+fn drop_the_oldest_of(cells: &mut imbl::HashMap<MemoKey, Arc<Cell>>, lasts: bool, most: usize) {
+    if cells.len() <= most {
+        return;
+    }
+    let mut n_of: HashMap<Cow<'static, str>, usize> = HashMap::new();
+    cells.keys().for_each(|key| *n_of.entry(key.what.clone()).or_default() += 1);
+    let may_go = |key: &MemoKey, cell: &Cell| {
+        cell.lasts.load(Ordering::Relaxed) == lasts && FEW_OF_A_NAME < n_of[&key.what]
+    };
+    let many = cells.iter().filter(|(key, cell)| may_go(key, cell));
+    let mut asked: Vec<u64> = many.map(|(_, cell)| cell.asked.load(Ordering::Relaxed)).collect();
+    if asked.len() <= most {
+        return;
+    }
+    let quarter = asked.len() / 4;
+    let (_, oldest, _) = asked.select_nth_unstable(quarter);
+    let oldest = *oldest;
+    cells.retain(|key, cell| !may_go(key, cell) || oldest <= cell.asked.load(Ordering::Relaxed));
 }
 
 /// Locks, also after a plugin's panic: the table itself is never left half changed.

@@ -111,12 +111,11 @@ impl Bench {
         self.engine.apply(vec![Change::Written { path: path.into(), bytes: text.into() }]);
     }
 
-    /// Examines and commits; says how many lessons were worked out.
+    /// Examines and commits; says how many lessons were worked out since the last time.
     fn settle(&mut self) -> usize {
-        N_LEARNED.store(0, Ordering::SeqCst);
         self.engine.examine(usize::MAX);
         self.engine.commit(self.engine.generation() + 1).unwrap();
-        N_LEARNED.load(Ordering::SeqCst)
+        N_LEARNED.swap(0, Ordering::SeqCst)
     }
 
     /// What each build was taught, which must be what an engine says that has just read all of it.
@@ -292,13 +291,74 @@ fn what_teaches_nothing_makes_no_model_anew() {
     bench.write("blanks/heron.md", &card(1));
     (0..4).for_each(|name| bench.write(&format!("builds/b{name}.md"), &build(1 + name)));
     bench.settle();
-    let made = |text: &str| {
-        N_MODELS.store(0, Ordering::SeqCst);
-        N_LEARNED.store(0, Ordering::SeqCst);
-        let request = Request::CheckText { path: "builds/b1.md".into(), text: text.into() };
+    bench.taught();
+    let (nothing, something) = (build(2).replace("rating", "serial: x\nrating"), build(3));
+    let n_made = || (N_LEARNED.swap(0, Ordering::SeqCst), N_MODELS.swap(0, Ordering::SeqCst));
+    n_made();
+    for (text, expected) in [(&nothing, (1, 0)), (&something, (1, 1))] {
+        let request = Request::CheckText { path: "builds/b1.md".into(), text: text.clone() };
         bench.engine.snapshot().answer(&request);
-        (N_LEARNED.load(Ordering::SeqCst), N_MODELS.load(Ordering::SeqCst))
-    };
-    assert_eq!(made(&build(2).replace("rating", "serial: x\nrating")), (1, 0));
-    assert_eq!(made(&build(3)), (1, 1));
+        assert_eq!(n_made(), expected, "not saved: {text}");
+    }
+    for (text, n_pending, expected) in [(&nothing, 1, (1, 0)), (&something, 4, (1, 1))] {
+        bench.write("builds/b1.md", text);
+        assert_eq!(bench.engine.pending(), n_pending, "{text}");
+        bench.engine.examine(usize::MAX);
+        assert_eq!(n_made(), expected, "saved: {text}");
+        bench.settle();
+        bench.taught();
+        n_made();
+    }
+}
+
+/// SplitMix64 (Steele, Lea and Flood, OOPSLA 2014).
+fn below(state: &mut u64, count: u64) -> u64 {
+    *state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+    let mut bits = *state;
+    bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    (bits ^ (bits >> 31)) % count
+}
+
+/// Whatever is saved in whatever order, with restarts in between, what was taught is what a fresh engine says.
+#[test]
+fn saves_that_teach_and_saves_that_do_not_leave_what_a_fresh_engine_says() {
+    let _alone = COUNTING.lock();
+    for seed in 0..4 {
+        let mut dice = seed;
+        let state = tempfile::tempdir().unwrap();
+        let shelf: Arc<Shelf> = Arc::default();
+        let mut bench = Bench::open(&shelf, Some(state.path()));
+        for _ in 0..60 {
+            let path = format!("builds/b{}.md", below(&mut dice, 5));
+            match below(&mut dice, 12) {
+                0 => {
+                    bench.shelf.0.lock().unwrap().remove(&path);
+                    bench.engine.apply(vec![Change::Removed { path }]);
+                }
+                1 => bench.write("blanks/heron.md", &card(1 + u32::from(below(&mut dice, 2) == 1))),
+                2 => bench.write("blanks/crake.md", &card(1 + u32::from(below(&mut dice, 2) == 1))),
+                3 => {
+                    bench.settle();
+                    drop(bench);
+                    bench = Bench::open(&shelf, Some(state.path()));
+                }
+                4 | 5 => {
+                    bench.settle();
+                    bench.taught();
+                }
+                6 => drop(bench.engine.examine(2)),
+                _ => {
+                    let blank = if below(&mut dice, 4) == 0 { "crake" } else { "heron" };
+                    let (rating, serial) = (1 + below(&mut dice, 2), below(&mut dice, 3));
+                    bench.write(
+                        &path,
+                        &format!("---\nkind: build\nblank: {blank}\nrating: {rating}\nserial: s{serial}\n---\n"),
+                    );
+                }
+            }
+        }
+        bench.settle();
+        bench.taught();
+    }
 }

@@ -216,7 +216,7 @@ impl Engine {
     /// Puts the memos that were worked out since the last call into the graph.
     pub(super) fn learn_memos(&mut self) {
         // What may be made of a text that nobody told is not to outlast the finding out.
-        let is_sure = self.doubted.is_empty() && self.working.doubts.is_empty();
+        let is_sure = self.is_sure();
         for Fresh { key, reads, bytes } in self.working.memos.take_fresh() {
             let node: Arc<str> = graph::memo_node(&key).into();
             let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();

@@ -1,0 +1,136 @@
+//! What a change reaches: memos and advice that are right no more, and records to be examined again.
+
+use std::collections::BTreeSet;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
+
+use taperbook_plugin::{Lasts, MemoKey, Read, Source as _};
+
+use super::Engine;
+use crate::graph;
+use crate::memo::{Kept, Made};
+
+/// A memo that lasts, as it was before a change that reaches it.
+struct Reached {
+    key: MemoKey,
+    before: Kept,
+    lasts: &'static dyn Lasts,
+}
+
+/// When more memos that last are reached, none is made again to see whether it is the same: that would hold up a commit.
+const MOST_MADE: usize = 4;
+
+impl Engine {
+    /// Whether nobody read a text that was not told, of which something may have been made.
+    pub(super) fn is_sure(&self) -> bool {
+        self.doubted.is_empty() && self.working.doubts.is_empty()
+    }
+
+    /// Queues what was edited, then all that depends on what changed, and forgets the memos that do.
+    ///
+    /// `is_sure` says whether nothing was made of a text that was not told before this change.
+    pub(super) fn invalidate(&mut self, changed: &[Read], edited: Vec<Arc<str>>, is_sure: bool) {
+        let dependents =
+            if changed.is_empty() { Vec::new() } else { self.forget(changed, is_sure) };
+        let depending =
+            dependents.iter().filter_map(|node| graph::examined_of(node)).map(Arc::from);
+        for id in edited.into_iter().chain(depending).collect::<Vec<Arc<str>>>() {
+            self.enqueue(id);
+        }
+    }
+
+    /// Forgets the memos and the advice that were made of what changed; gives the nodes that depend on it.
+    ///
+    /// Where one of few memos that last is made again and has the bytes that it had, whoever has read it is as right as
+    /// before: a cut or a note of one build teaches nothing of its model, and none of its siblings is examined again.
+    fn forget(&mut self, changed: &[Read], is_sure: bool) -> Vec<Arc<str>> {
+        // Who answers from the last snapshot adds nothing more to these from here on: what is made of the state before
+        // and not in the graph yet would be taken for right. Advice first, so that the memos in it are all there.
+        self.working.advices = Arc::new(self.working.advices.without(&BTreeSet::new()));
+        self.working.memos = Arc::new(self.working.memos.without(std::iter::empty()));
+        self.learn_memos();
+        let nodes: Vec<String> = changed.iter().map(graph::read_node).collect();
+        let changed_nodes = || nodes.iter().map(String::as_str);
+        let mut dependents = self.graph().dependents(changed_nodes());
+        // A list of builds that is another reaches the model anyhow.
+        let may_stop = is_sure
+            && self.is_sure()
+            && !changed.iter().any(|read| matches!(read, Read::BuildIdsOf(_)));
+        let reached = if may_stop { self.few_that_last(&dependents) } else { Vec::new() };
+        let before = self.working.memos.clone();
+        self.forget_memos(&dependents);
+        let same = self.made_the_same(&reached);
+        if !same.is_empty() {
+            let made: Vec<_> = reached
+                .into_iter()
+                .filter_map(|reached| Some((self.working.memos.kept(&reached.key)?, reached.key)))
+                .collect();
+            dependents =
+                self.graph().dependents_but(changed_nodes(), same.iter().map(|node| &**node));
+            let wrong = memos_of(&dependents);
+            let memos = before.without(wrong.iter().chain(made.iter().map(|(_, key)| key)));
+            for (kept, key) in made {
+                memos.get(&key, || Made::Before(kept));
+            }
+            self.working.memos = Arc::new(memos);
+        }
+        let different = changed_nodes().chain(dependents.iter().map(|node| &**node));
+        self.working.advices = Arc::new(self.working.advices.without(&different.collect()));
+        dependents
+    }
+
+    /// Gives the memos among these that last, when all are in memory and they are few; else none.
+    fn few_that_last(&self, dependents: &[Arc<str>]) -> Vec<Reached> {
+        let mut reached = Vec::new();
+        for node in dependents {
+            let Some(key) = graph::memo_of(node) else { continue };
+            let kept = self.working.memos.kept(&key);
+            match kept.and_then(|before| before.lasts.map(|lasts| (before, lasts))) {
+                Some((before, lasts)) => reached.push(Reached { key, before, lasts }),
+                None if self.is_on_the_disk(node) => return Vec::new(),
+                None => {}
+            }
+            if MOST_MADE < reached.len() {
+                return Vec::new();
+            }
+        }
+        reached
+    }
+
+    fn is_on_the_disk(&self, node: &Arc<str>) -> bool {
+        self.working.lasting.contains_key(&graph::hash(node))
+            || self.unwritten_memos.get(node).is_some_and(Option::is_some)
+    }
+
+    /// Forgets the memos among some nodes, in memory and on the disk.
+    fn forget_memos(&mut self, nodes: &[Arc<str>]) {
+        for node in nodes.iter().filter(|node| graph::memo_of(node).is_some()) {
+            // One that was worked out and not written yet is forgotten as well.
+            let is_known = self.working.lasting.remove(&graph::hash(node)).is_some();
+            if is_known || self.unwritten_memos.contains_key(node) {
+                self.unwritten_memos.insert(node.clone(), None);
+            }
+        }
+        self.working.memos = Arc::new(self.working.memos.without(memos_of(nodes).iter()));
+    }
+
+    /// Makes memos again, and gives the nodes of those that came out as they were.
+    fn made_the_same(&mut self, reached: &[Reached]) -> Vec<Arc<str>> {
+        let is_same = |reached: &&Reached| {
+            let Reached { key, before, lasts } = reached;
+            // Whoever asks for one that can't be worked out meets its panic; here it is another than before.
+            let made = catch_unwind(AssertUnwindSafe(|| self.working.lasting_memo(key, *lasts)));
+            let bytes = made.ok().and_then(|made| lasts.written(&*made));
+            bytes.is_some() && bytes == lasts.written(&*before.value)
+        };
+        let same = reached.iter().filter(is_same);
+        let same = same.map(|reached| graph::memo_node(&reached.key).into()).collect();
+        // What they were made of is in the graph before anybody goes by it.
+        self.learn_memos();
+        same
+    }
+}
+
+fn memos_of(nodes: &[Arc<str>]) -> Vec<MemoKey> {
+    nodes.iter().filter_map(|node| graph::memo_of(node)).collect()
+}
