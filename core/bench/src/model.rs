@@ -140,16 +140,15 @@ impl Model {
 
     /// Gives the other pieces, each fitted by itself; of many, those that came last.
     pub fn past(&self, view: &View, itself: &str, at_most: usize) -> Vec<PastPiece> {
-        let others = self.pieces.iter().rev().filter(|(record, _)| record != itself).take(at_most);
-        let mut past: Vec<PastPiece> = others
-            .filter_map(|(record, _)| {
-                let posterior =
-                    view.memo("own-fit", record, |view| own_fit(view, record).map(Arc::new));
-                Some(PastPiece { record: record.clone(), posterior: (*posterior).clone()? })
-            })
-            .collect();
-        past.reverse();
-        past
+        let others =
+            self.pieces.iter().map(|(record, _)| record).filter(|record| *record != itself);
+        let mut records: Vec<&String> = others.rev().take(at_most).collect();
+        records.reverse();
+        let fits = view.memos("own-fit", &records, |view, id| own_fit(view, id).map(Arc::new));
+        let past = records.into_iter().zip(fits).filter_map(|(record, posterior)| {
+            Some(PastPiece { record: record.clone(), posterior: (*posterior).clone()? })
+        });
+        past.collect()
     }
 }
 

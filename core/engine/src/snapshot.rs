@@ -6,7 +6,7 @@ use std::io;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use std::thread;
 
 use imbl::OrdMap;
@@ -122,6 +122,24 @@ impl Snapshot {
         Some(record)
     }
 
+    /// The same of many, on all cores.
+    fn load_all(&self, entries: &[Arc<Entry>]) -> Vec<Arc<Record>> {
+        let kept = |entry: &Arc<Entry>| self.cache.get(entry).map(OnceLock::from);
+        let loaded: Vec<OnceLock<Arc<Record>>> =
+            entries.iter().map(|entry| kept(entry).unwrap_or_default()).collect();
+        let missing: Vec<_> =
+            entries.iter().zip(&loaded).filter(|(_, loaded)| loaded.get().is_none()).collect();
+        if WORTH_A_THREAD <= missing.len() {
+            on_all_cores(&missing, |(entry, loaded)| {
+                self.load(entry).into_iter().for_each(|record| drop(loaded.set(record)));
+            });
+        }
+        let loaded = entries.iter().zip(loaded);
+        loaded
+            .filter_map(|(entry, loaded)| loaded.into_inner().or_else(|| self.load(entry)))
+            .collect()
+    }
+
     /// Gives the details of an entry.
     ///
     /// # Errors
@@ -176,7 +194,7 @@ impl Source for Snapshot {
     }
 
     fn builds_of(&self, blank: &str) -> Vec<Arc<Record>> {
-        self.book.builds_of(blank).iter().filter_map(|entry| self.load(entry)).collect()
+        self.load_all(&self.book.builds_of(blank))
     }
 
     fn build_ids_of(&self, blank: &str) -> Vec<String> {
@@ -184,7 +202,7 @@ impl Source for Snapshot {
     }
 
     fn all(&self, kind: Kind) -> Vec<Arc<Record>> {
-        self.book.of_kind(kind).iter().filter_map(|entry| self.load(entry)).collect()
+        self.load_all(&self.book.of_kind(kind))
     }
 
     fn shop(&self) -> Arc<Shop> {
@@ -221,29 +239,45 @@ impl Source for Snapshot {
         self.memos.get(key, make).value
     }
 
+    fn memos(
+        &self,
+        keys: &[MemoKey],
+        compute: &(dyn Fn(&View, &str) -> Arc<dyn Any + Send + Sync> + Sync),
+    ) {
+        let wanted: Vec<&MemoKey> =
+            keys.iter().filter(|key| self.memos.kept(key).is_none()).collect();
+        if 1 < wanted.len() {
+            on_all_cores(&wanted, |key| drop(self.memo(key, &|view| compute(view, &key.of))));
+        }
+    }
+
     fn lasting_memos(&self, keys: &[MemoKey], lasts: &'static dyn Lasts) {
         let wanted: Vec<&MemoKey> =
             keys.iter().filter(|key| self.memos.kept(key).is_none()).collect();
-        if wanted.len() < WORTH_A_THREAD {
-            return;
+        if WORTH_A_THREAD <= wanted.len() {
+            on_all_cores(&wanted, |key| drop(self.lasting_memo(key, lasts)));
         }
-        let n_threads = thread::available_parallelism().map_or(1, usize::from);
-        let next = AtomicUsize::new(0);
-        let work = || {
-            while let Some(key) = wanted.get(next.fetch_add(1, Ordering::Relaxed)) {
-                // Whoever asks for one that can't be worked out meets its panic; here it is passed over.
-                let _ = catch_unwind(AssertUnwindSafe(|| self.lasting_memo(key, lasts)));
-            }
-        };
-        // Threads of its own: one of a pool could take up work that waits for the very memo that these are for.
-        thread::scope(|scope| {
-            (0..n_threads).for_each(|_| drop(scope.spawn(work)));
-        });
     }
 }
 
-/// Fewer memos than this are worked out one after the other.
+/// Fewer memos than this that may only have to be read are read one after the other, and fewer records too.
 const WORTH_A_THREAD: usize = 16;
+
+/// Does some work of each of these. What panics is passed over: whoever asks for it by itself meets its panic.
+///
+/// On threads of its own: one of a pool could take up work that waits for the very memo that this is for.
+fn on_all_cores<T: Sync>(items: &[T], work: impl Fn(&T) + Sync) {
+    let n_threads = thread::available_parallelism().map_or(1, usize::from);
+    let next = AtomicUsize::new(0);
+    let work_on = || {
+        while let Some(item) = items.get(next.fetch_add(1, Ordering::Relaxed)) {
+            let _ = catch_unwind(AssertUnwindSafe(|| work(item)));
+        }
+    };
+    thread::scope(|scope| {
+        (0..n_threads).for_each(|_| drop(scope.spawn(work_on)));
+    });
+}
 
 /// Says what reads differently when this record appears, changes or goes.
 pub(crate) fn touched(book: &Book, id: &str, kind: Kind, blank: Option<&str>) -> Vec<Read> {

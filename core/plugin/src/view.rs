@@ -78,7 +78,9 @@ pub trait Source {
     fn lasting_memo(&self, key: &MemoKey, lasts: &'static dyn Lasts) -> Kept {
         self.memo(key, &|view| lasts.compute(view, &key.of))
     }
-    /// Works out many such memos beforehand where that can be done on all cores; each is asked for by itself after it.
+    /// Works out some memos beforehand where that can be done on all cores; each is asked for by itself after it.
+    fn memos(&self, _keys: &[MemoKey], _compute: &(dyn Fn(&View, &str) -> Kept + Sync)) {}
+    /// The same of those that may be kept on the disk.
     fn lasting_memos(&self, _keys: &[MemoKey], _lasts: &'static dyn Lasts) {}
 }
 
@@ -167,6 +169,19 @@ impl<'a> View<'a> {
             // Two callers gave one name to two types: each still gets its own answer.
             Err(_) => Arc::new(compute(self)),
         }
+    }
+
+    /// Several such memos, one of each of these in their order, worked out on all cores where that can be done.
+    pub fn memos<T: Any + Send + Sync>(
+        &self,
+        what: &'static str,
+        of: &[impl AsRef<str>],
+        compute: impl Fn(&View, &str) -> T + Sync,
+    ) -> Vec<Arc<T>> {
+        let key = |of: &str| MemoKey { what: Cow::Borrowed(what), of: of.to_owned() };
+        let keys: Vec<MemoKey> = of.iter().map(|of| key(of.as_ref())).collect();
+        self.source.memos(&keys, &|view, of| Arc::new(compute(view, of)));
+        keys.iter().map(|key| self.memo(what, &key.of, |view| compute(view, &key.of))).collect()
     }
 
     /// Memos that are small and costly enough to outlast a restart, one of each of these, in their order.

@@ -11,7 +11,7 @@ use taperbook_record::{Action, Build, Measure, Record, Spanned, Verdict};
 use taperbook_units::{Length, Units};
 
 use crate::brief::Aim;
-use crate::history::{last_forecast, past_pieces};
+use crate::history::{Forecast, last_forecasts, past_pieces};
 use crate::words;
 
 pub(crate) use self::query::query;
@@ -51,7 +51,12 @@ pub(crate) fn evidence(
     weighed.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.id.cmp(&b.1.id)));
     weighed.truncate(MOST_LISTED);
     let all: f64 = weighed.iter().map(|(weight, _)| weight).sum();
-    weighed.iter().filter_map(|(weight, record)| told(view, record, weight / all)).collect()
+    let ids: Vec<&str> = weighed.iter().map(|(_, record)| record.id.as_str()).collect();
+    let forecasts = last_forecasts(view, &ids);
+    let listed = weighed.iter().zip(forecasts);
+    listed
+        .filter_map(|((weight, record), forecast)| told(view, record, weight / all, forecast))
+        .collect()
 }
 
 /// What a past piece tells of power at the target: one over a variance of its logarithm.
@@ -86,7 +91,7 @@ fn alike(build: &Build, aims: &[Aim]) -> f64 {
     0.5 + 0.5 * (-0.5 * apart).exp()
 }
 
-fn told(view: &View, record: &Record, weight: f64) -> Option<Evidence> {
+fn told(view: &View, record: &Record, weight: f64, forecast: Option<Forecast>) -> Option<Evidence> {
     let build = record.build()?;
     let cut = came_off(&past_present(view, record, build));
     Some(Evidence {
@@ -95,7 +100,7 @@ fn told(view: &View, record: &Record, weight: f64) -> Option<Evidence> {
         butt_cut_mm: cut.butt.mm(),
         rating: build.rating.as_ref().map(|rating| rating.value),
         weight,
-        miss_pct: last_forecast(view, &record.id).map(|forecast| 100.0 * forecast.miss()),
+        miss_pct: forecast.map(|forecast| 100.0 * forecast.miss()),
         words: in_their_words(build),
     })
 }

@@ -52,9 +52,9 @@ impl Forecast {
     }
 }
 
-/// Compares the last power reading of a build that is no slip with what had been expected of it; `None` without one.
-pub(crate) fn last_forecast(view: &View, id: &str) -> Option<Forecast> {
-    *view.memo("last-forecast", id, |view| {
+/// Compares the last power reading of each of some builds that is no slip with what had been expected of it; `None` without one.
+pub(crate) fn last_forecasts(view: &View, ids: &[&str]) -> Vec<Option<Forecast>> {
+    let forecasts = view.memos("last-forecast", ids, |view, id| {
         let piece = piece(view, id)?;
         let fitted = piece.fitted.as_ref().ok()?;
         let (_, taken) = (piece.taken.iter().enumerate().rev()).find(|(idx, taken)| {
@@ -63,7 +63,8 @@ pub(crate) fn last_forecast(view: &View, id: &str) -> Option<Forecast> {
         let record = view.record(id)?;
         let date = record.build().and_then(came_on);
         Some(Forecast { n_before: fitted.n_past, date, ..forecast(&fitted.prior, taken.reading)? })
-    })
+    });
+    forecasts.iter().map(|forecast| **forecast).collect()
 }
 
 /// So many of the latest pieces of a model are foretold.
@@ -74,14 +75,16 @@ const FORETOLD: usize = 24;
 pub(crate) fn first_forecasts(view: &View, card: &str) -> Vec<(String, Forecast)> {
     let model = model(view, card);
     let latest = model.pieces.iter().skip(model.pieces.len().saturating_sub(FORETOLD));
-    let first = |record: &String| {
-        let piece = piece(view, record)?;
+    let latest: Vec<&String> = latest.map(|(record, _)| record).collect();
+    let forecasts = view.memos("first-forecast", &latest, |view, id| {
+        let piece = piece(view, id)?;
         let taken = piece.taken.iter().find(|taken| taken.measure == Some(Measure::Power))?;
-        let (before, n_before) = before_it_came(view, card, record)?;
-        let date = view.record(record).and_then(|record| came_on(record.build()?));
+        let (before, n_before) = before_it_came(view, piece.card.as_deref()?, id)?;
+        let date = view.record(id).and_then(|record| came_on(record.build()?));
         Some(Forecast { n_before, date, ..forecast(&before, taken.reading)? })
-    };
-    latest.filter_map(|(record, _)| Some((record.clone(), first(record)?))).collect()
+    });
+    let told = latest.into_iter().zip(forecasts);
+    told.filter_map(|(record, forecast)| Some((record.clone(), (*forecast)?))).collect()
 }
 
 /// A reading beside what was believed before all readings of the piece.
@@ -139,7 +142,7 @@ bench:
                 assert!(parsed.problems.is_empty(), "{:?}", parsed.problems);
                 shelf.put(parsed.record);
             }
-            last_forecast(&View::new(&shelf), "builds/b").expect("it has a power").deviation
+            last_forecasts(&View::new(&shelf), &["builds/b"])[0].expect("it has a power").deviation
         };
         let (level, askew) =
             (deviation("errors: { tilt: 0.1 deg }\n"), deviation("errors: { tilt: 3 deg }\n"));
