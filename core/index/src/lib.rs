@@ -76,6 +76,7 @@ mod lexer;
 mod parser;
 mod plan;
 mod query;
+mod queue;
 mod resolve;
 mod schema;
 mod seal;

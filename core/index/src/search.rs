@@ -113,10 +113,9 @@ impl Ranking {
                 scorers
                     .iter_mut()
                     .map(|scorer| {
-                        if scorer.doc() < document {
-                            scorer.seek(document);
-                        }
-                        if scorer.doc() == document { scorer.score() } else { 0.0 }
+                        let at = scorer.doc();
+                        let at = if at < document { scorer.seek(document) } else { at };
+                        if at == document { scorer.score() } else { 0.0 }
                     })
                     .sum(),
             ),

@@ -1,5 +1,6 @@
 //! Asking the index: the state of one moment, what it finds, and how a hit looks.
 
+use std::collections::BTreeSet;
 use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
@@ -111,6 +112,12 @@ impl Searcher {
         self.matching(&Query { node: Node::Everything })
     }
 
+    /// The names of the segments that it reads.
+    pub(crate) fn segments(&self) -> BTreeSet<String> {
+        let readers = self.inner.searcher.segment_readers();
+        readers.iter().map(|reader| reader.segment_id().uuid_string()).collect()
+    }
+
     /// Says how many records there are.
     #[must_use]
     pub fn count(&self) -> usize {
@@ -216,7 +223,7 @@ impl Vocabulary for Inner {
 
     fn learned_keys(&self) -> Vec<String> {
         let beginning = exact::text(exact::KEY, "");
-        let mut classes = std::collections::BTreeSet::new();
+        let mut classes = BTreeSet::new();
         // As in `has_exact`, what can't be read is not suggested.
         let _ = self.terms_beginning(self.fields.exact, &beginning, |term| {
             classes.extend(std::str::from_utf8(term).ok().map(str::to_owned));
@@ -242,7 +249,7 @@ impl Vocabulary for Inner {
             None => (self.fields.text, beginning.to_owned()),
             Some(key) => (self.fields.keyed, format!("{key}{KEY_END}{beginning}")),
         };
-        let mut words = std::collections::BTreeSet::new();
+        let mut words = BTreeSet::new();
         // As in `has_exact`, what can't be read is found out by the search.
         let _ = self.terms_beginning(field, &beginning, |term| {
             words.insert(term.to_owned());

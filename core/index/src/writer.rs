@@ -11,6 +11,7 @@ use taperbook_plugin::NumberSpec;
 
 use crate::directory::{self, PlainDirectory};
 use crate::document::{Document, Ready};
+use crate::queue::{Queue, Queued};
 use crate::schema::{self, Fields};
 use crate::{IndexError, Searcher, seal};
 
@@ -32,7 +33,12 @@ pub struct Index {
     /// Where it is, unless it is in memory.
     place: Option<PlainDirectory>,
     /// Started by the first change, so that asking alone starts no thread and takes no lock.
-    writer: Option<IndexWriter>,
+    writer: Option<IndexWriter<Queued>>,
+    queue: Arc<Queue>,
+    /// How many threads the writer has.
+    n_threads: usize,
+    /// Whether something was queued since the last commit.
+    is_queued: bool,
     fields: Fields,
     catalogue: Arc<Catalogue>,
     /// The first line of the payload: what the index was made by and for.
@@ -45,11 +51,22 @@ pub struct Index {
     is_doubtful: bool,
 }
 
-/// Memory for each of the two threads that write, before they write a segment out.
+/// Memory for each of the threads that write, before they write a segment out.
 const THREAD_MEMORY: usize = 20_000_000;
 
 /// How many blocks of stored text, of 16 KiB each, a segment keeps unpacked for the next hits.
 const CACHED_BLOCKS: usize = 16;
+
+/// What is put into an empty index is much and comes at once. Later on it is little, and what one thread writes is one
+/// segment where two would make two of it, all of which every later commit goes through.
+const THREADS_AT_FIRST: usize = 2;
+const THREADS: usize = 1;
+
+/// Segments up to so many records count as alike and are merged when there are eight of them; above that, those count as
+/// alike of which the smallest has an eighth of the largest. So a record is written anew a few times, however many
+/// are saved one by one; tantivy would take all up to 10,000 as alike and write them anew with every few saves.
+const SMALLEST_LAYER: u32 = 128;
+const LAYER_LOG: f64 = 3.0;
 
 /// A segment is merged when more than this part of its documents is deleted.
 const MOST_DELETED: f32 = 0.3;
@@ -137,6 +154,9 @@ impl Index {
             reader,
             place,
             writer: None,
+            queue: Arc::default(),
+            n_threads: 0,
+            is_queued: false,
             fields,
             catalogue,
             header,
@@ -178,7 +198,9 @@ impl Index {
     /// # Errors
     /// As [`Index::put`].
     pub fn add_ready(&mut self, ready: Ready) -> Result<(), IndexError> {
-        let added = self.writer()?.add_document(ready.document);
+        let queued = self.queue.enter(ready.document);
+        let added = self.writer()?.add_document(queued);
+        self.is_queued = true;
         self.keep_writer_if(added.map(|_| ()), "putting a record into the index")
     }
 
@@ -189,6 +211,7 @@ impl Index {
     pub fn remove(&mut self, id: &str) -> Result<(), IndexError> {
         let id = Term::from_field_text(self.fields.id, id);
         self.writer()?.delete_term(id);
+        self.is_queued = true;
         Ok(())
     }
 
@@ -204,6 +227,7 @@ impl Index {
             prepared.commit()
         });
         let reloaded = committed.and_then(|_| self.reader.reload());
+        self.is_queued = false;
         self.keep_writer_if(reloaded, "committing to the index")?;
         payload.clone_into(&mut self.payload);
         self.searcher =
@@ -224,6 +248,28 @@ impl Index {
         self.searcher =
             Searcher::new(self.reader.searcher(), self.fields, Arc::clone(&self.catalogue));
         Ok(self.searcher.clone())
+    }
+
+    /// Takes up what was merged in the background since the last commit; `None` where nothing was.
+    ///
+    /// A searcher holds the words and columns of its segments in memory, also of those that were merged since.
+    ///
+    /// # Errors
+    /// When the index can't be read; the searcher stays.
+    pub fn refresh(&mut self) -> Result<Option<Searcher>, IndexError> {
+        let doing = "taking up what was merged";
+        let merged = segments(&self.index).map_err(|error| self.failed(doing, error))?;
+        if merged == self.searcher.segments() {
+            // The next change starts one with fewer threads.
+            if THREADS < self.n_threads && !self.is_queued {
+                self.writer = None;
+            }
+            return Ok(None);
+        }
+        self.reader.reload().map_err(|error| self.failed(doing, error))?;
+        self.searcher =
+            Searcher::new(self.reader.searcher(), self.fields, Arc::clone(&self.catalogue));
+        Ok(Some(self.searcher.clone()))
     }
 
     /// Gives the payload of the last commit; empty for a new index.
@@ -254,7 +300,7 @@ impl Index {
         self.place.as_ref().is_none_or(PlainDirectory::is_intact)
     }
 
-    fn writer(&mut self) -> Result<&mut IndexWriter, IndexError> {
+    fn writer(&mut self) -> Result<&mut IndexWriter<Queued>, IndexError> {
         let writer = match self.writer.take() {
             Some(writer) => writer,
             None => {
@@ -263,7 +309,10 @@ impl Index {
                     seal::remove(place.root()).map_err(|error| self.failed(doing, error))?;
                 }
                 self.is_unsealed = true;
-                start_writer(&self.index).map_err(|error| self.failed(doing, error))?
+                let is_empty = self.searcher.count() == 0;
+                self.n_threads = if is_empty { THREADS_AT_FIRST } else { THREADS };
+                start_writer(&self.index, self.n_threads)
+                    .map_err(|error| self.failed(doing, error))?
             }
         };
         Ok(self.writer.insert(writer))
@@ -329,14 +378,16 @@ fn verify(index: &tantivy::Index) -> Result<(), IndexError> {
     }
 }
 
-fn start_writer(index: &tantivy::Index) -> tantivy::Result<IndexWriter> {
+fn start_writer(index: &tantivy::Index, n_threads: usize) -> tantivy::Result<IndexWriter<Queued>> {
     let options = IndexWriterOptions::builder()
-        .num_worker_threads(2)
+        .num_worker_threads(n_threads)
         .memory_budget_per_thread(THREAD_MEMORY)
         .num_merge_threads(1)
         .build();
-    let writer = index.writer_with_options(options)?;
+    let writer: IndexWriter<Queued> = index.writer_with_options(options)?;
     let mut policy = LogMergePolicy::default();
+    policy.set_min_layer_size(SMALLEST_LAYER);
+    policy.set_level_log_size(LAYER_LOG);
     policy.set_del_docs_ratio_before_merge(MOST_DELETED);
     writer.set_merge_policy(Box::new(policy));
     Ok(writer)

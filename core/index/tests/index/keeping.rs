@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
 
 use taperbook_index::{Catalogue, Index, IndexError};
 use taperbook_plugin::Number;
@@ -75,6 +76,43 @@ fn a_searcher_stays_at_its_moment() {
     index.commit("3").unwrap();
     assert_eq!(index.payload(), "3");
     assert_eq!(index.searcher().ids().unwrap(), ["a", "c"]);
+}
+
+#[test]
+fn what_was_merged_is_taken_up_without_a_commit() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+    let deadline = Instant::now() + Duration::from_secs(60);
+    let mut n_records = 0;
+    // A merge may be over before its commit is read, and is taken up with it; then it is for the next one to show.
+    let merged = loop {
+        assert!(Instant::now() < deadline, "nothing was merged after {n_records} commits");
+        put(&mut index, &[Entry::new(Kind::Note, &format!("note-{n_records}"), "one")]);
+        let before = index.commit("kept").unwrap();
+        n_records += 1;
+        let until = Instant::now() + Duration::from_millis(20);
+        let mut merged = None;
+        while merged.is_none() && Instant::now() < until {
+            merged = index.refresh().unwrap();
+        }
+        if let Some(merged) = merged {
+            assert_eq!(merged.ids().unwrap(), before.ids().unwrap());
+            break merged;
+        }
+    };
+    assert_eq!(merged.count(), n_records);
+    // The writer may be given up in between, and nothing that was queued with it.
+    put(&mut index, &[Entry::new(Kind::Note, "late", "late")]);
+    for _ in 0..3 {
+        index.refresh().unwrap();
+    }
+    assert_eq!(ids(&index.searcher(), "late"), [""; 0]);
+    assert_eq!(ids(&index.commit("more").unwrap(), "late"), ["late"]);
+    index.remove("late").unwrap();
+    index.refresh().unwrap();
+    assert_eq!(index.commit("more").unwrap().count(), n_records);
+    drop(index);
+    assert_eq!(Index::open(Some(dir.path()), catalogue()).unwrap().payload(), "more");
 }
 
 #[test]
