@@ -5,7 +5,7 @@
 use taperbook_plugin::{BendAdvice, Bent, BoardPoints};
 use taperbook_units::{Length, Mass, Units};
 
-use crate::scale::{Paper, length_steps};
+use crate::scale::{Paper, fitted, length_steps};
 use crate::svg::{Anchor, Svg};
 
 const LEFT: f64 = 54.0;
@@ -29,7 +29,8 @@ pub fn bend(advice: &BendAdvice, units: Units, paper: Paper) -> String {
     let description = described(advice, units, is_cut);
     let name = format!("bend-{}-", paper.word());
     let mut svg = Svg::named(&name, paper.width(), height, &title, &description);
-    svg.text("", (8.0, 20.0), Anchor::Start, &title);
+    let stem = fitted(stem, " bent under ".len() + load.chars().count(), paper.width() - 16.0);
+    svg.text("", (8.0, 20.0), Anchor::Start, &format!("{stem} bent under {load}"));
     let held_at = units.cut(Length::from_mm(advice.held_at_mm));
     let how = format!("held at {held_at}, level, in a clamp that does not yield");
     svg.text("small", (8.0, 37.0), Anchor::Start, &how);

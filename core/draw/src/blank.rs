@@ -6,7 +6,7 @@
 use taperbook_plugin::{GuidePlace, MarkStep, MarksAdvice};
 use taperbook_units::{Length, Units};
 
-use crate::scale::Paper;
+use crate::scale::{Paper, fitted};
 use crate::svg::{Anchor, Svg};
 
 /// Room for a word at either end.
@@ -24,7 +24,9 @@ pub fn blank(marks: &MarksAdvice, guides: &[GuidePlace], units: Units) -> String
 /// Draws a blank as [`blank`] does, on paper of some width.
 pub fn blank_on(marks: &MarksAdvice, guides: &[GuidePlace], units: Units, paper: Paper) -> String {
     let stem = marks.record.rsplit('/').next().unwrap_or(&marks.record);
-    let title = format!("{stem}, {}", units.length(Length::from_mm(marks.length_mm)));
+    let length = units.length(Length::from_mm(marks.length_mm));
+    let title = format!("{stem}, {length}");
+    let stem = fitted(stem, length.chars().count() + 2, paper.width() - 2.0 * LEFT);
     let levels = marks.steps.len().max(1) as f64;
     // Room for the upper jaw of the clamp under the last label.
     let middle = 50.0 + LINE * levels + TALLEST / 2.0;
@@ -33,7 +35,7 @@ pub fn blank_on(marks: &MarksAdvice, guides: &[GuidePlace], units: Units, paper:
     let description = described(marks, guides, units);
     let mut svg = Svg::named(&name, paper.width(), height, &title, &description);
     let paper = Scale::new(marks, middle, paper);
-    svg.text("", (LEFT, 20.0), Anchor::Start, &title);
+    svg.text("", (LEFT, 20.0), Anchor::Start, &format!("{stem}, {length}"));
     svg.text("small", (LEFT - 8.0, middle + 4.0), Anchor::End, "butt");
     svg.text("small", (paper.right + 8.0, middle + 4.0), Anchor::Start, "tip");
     tube(&mut svg, &paper, marks);
@@ -58,10 +60,12 @@ pub fn blank_on(marks: &MarksAdvice, guides: &[GuidePlace], units: Units, paper:
         mark(&mut svg, &paper, marks, step_idx, step, units);
     }
     rule(&mut svg, &paper, height - 34.0, units);
-    let scale = format!(
-        "diameters drawn {:.0} times as large as lengths",
-        paper.per_mm_across / paper.per_mm_along
-    );
+    let scale = if marks.outline.is_empty() {
+        "no diameter is known yet".to_owned()
+    } else {
+        let times = paper.per_mm_across / paper.per_mm_along;
+        format!("diameters drawn {times:.0} times as large as lengths")
+    };
     svg.text("small", (paper.right, height - 6.0), Anchor::End, &scale);
     svg.finish()
 }
@@ -315,6 +319,7 @@ mod tests {
         let svg = blank(&marks, &[], Units::Millimetres);
         is_well_formed(&svg);
         assert!(!svg.contains("NaN") && !svg.contains("inf"));
+        assert!(svg.contains("no diameter is known yet") && !svg.contains("times as large"));
         is_well_formed(&blank_on(&marks, &[], Units::Inches, Paper::Narrow));
         marks.steps.clear();
         is_well_formed(&blank(&marks, &[], Units::Inches));

@@ -8,7 +8,7 @@ use taperbook_plugin::{Cut, GuidesAdvice, HandoverAdvice, WalkStep};
 use taperbook_units::{Length, Mass, Units};
 
 use crate::number::{called, chance, of_state};
-use crate::page::{Frame, drawing, page};
+use crate::page::{Frame, drawings, page};
 
 /// What a customer wants to know of a rod, in that order; the key of a number and what it is called on the page.
 const TOLD: [(&str, &str); 7] = [
@@ -157,7 +157,7 @@ fn became(rod: &HandoverAdvice, units: Units) -> Markup {
 fn bent(guides: &GuidesAdvice, units: Units) -> Markup {
     let places = guides_from_tip(units, guides);
     html! {
-        div class="bend" { (drawing(&crate::guides(guides, units))) }
+        div class="bend" { (drawings(|paper| crate::guides_on(guides, units, paper))) }
         p { "Guides from the tip: " (places) }
     }
 }

@@ -54,7 +54,7 @@ pub use bar::{Bar, bar};
 pub use bend::bend;
 pub use blank::{blank, blank_on};
 pub use fittings::{how, how_far};
-pub use guides::guides;
+pub use guides::{guides, guides_on};
 pub use handover::handover;
 pub use inline::{inline, style};
 pub use page::{Frame, PaperSize, paper_style};

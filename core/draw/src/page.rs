@@ -4,6 +4,7 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use crate::scale::Paper;
 use crate::svg::MARK;
 
 /// A size of paper.
@@ -42,6 +43,8 @@ thead th { border-bottom: 0.2mm solid; font-weight: normal; font-style: italic; 
 .fault { border-left: 1.2mm double; padding-left: 2mm; }
 svg { width: 80%; height: auto; display: block; margin: 0 auto; }
 .bend svg { width: 72%; }
+.in-hand { display: none; }
+@media screen and (max-width: 34rem) { body { font-size: 11pt; } ul { font-size: inherit; } .on-paper { display: none; } .in-hand { display: block; } .in-hand svg { width: 100%; } }
 .back { font-size: 11pt; margin-bottom: 4mm; }
 @media print { .back { display: none; } html { background: none; color: #000; } body { margin: 0; padding: 0; max-width: none; } :root { color-scheme: light; } }
 ";
@@ -101,9 +104,13 @@ pub(crate) fn page(title: &str, frame: Frame, body: &Markup) -> String {
     format!("{MARK}\n{}\n", page.into_string())
 }
 
-/// A drawing as part of a page, which holds its style.
-pub(crate) fn drawing(svg: &str) -> Markup {
-    html! { (PreEscaped(crate::inline(svg))) }
+/// A drawing as part of a page, which holds its style: one for paper, and one for a screen that fits a hand.
+pub(crate) fn drawings(draw: impl Fn(Paper) -> String) -> Markup {
+    let drawing = |paper| PreEscaped(crate::inline(&draw(paper)));
+    html! {
+        div class="on-paper" { (drawing(Paper::Wide)) }
+        div class="in-hand" { (drawing(Paper::Narrow)) }
+    }
 }
 
 /// A label with a line to write on.

@@ -3,7 +3,7 @@
 use taperbook_plugin::Number;
 use taperbook_units::{Length, Mass, Units};
 
-use crate::scale::{Paper, length_steps, span, ticks};
+use crate::scale::{Paper, fitted, length_steps, span, ticks};
 use crate::svg::{Anchor, Svg};
 
 /// One build.
@@ -32,7 +32,8 @@ pub fn power_length(model: &str, dots: &[Dot], units: Units, paper: Paper) -> St
     let name = format!("power-{}-", paper.word());
     let description = described(&known, dots.len(), units);
     let mut svg = Svg::named(&name, paper.width(), height, &title, &description);
-    svg.text("", (8.0, 20.0), Anchor::Start, &title);
+    let model = fitted(model, "Power and length of ".len(), paper.width() - 16.0);
+    svg.text("", (8.0, 20.0), Anchor::Start, &format!("Power and length of {model}"));
     let words = "thin lines: nine times in ten; broken lines come from the uncut blank";
     let words = if paper == Paper::Wide { words } else { "broken lines: from the uncut blank" };
     svg.text("small", (8.0, 37.0), Anchor::Start, words);

@@ -28,6 +28,21 @@ impl Paper {
     }
 }
 
+/// A name that fits beside `n_beside` letters on a line this wide: what is too long is shortened in its middle.
+pub(crate) fn fitted(name: &str, n_beside: usize, width: f64) -> String {
+    // A letter of a heading is about 7.5 points wide.
+    let n_letters = (1..100_u8).take_while(|n| 7.5 * f64::from(*n) <= width).count();
+    let room = n_letters.saturating_sub(n_beside).max(9);
+    let letters: Vec<char> = name.chars().collect();
+    if letters.len() <= room {
+        return name.to_owned();
+    }
+    let (start, end) = ((room - 1).div_ceil(2), (room - 1) / 2);
+    let start: String = letters.iter().take(start).collect();
+    let end: String = letters.iter().skip(letters.len() - end).collect();
+    format!("{start}…{end}")
+}
+
 /// Steps between lengths that a tape of these units shows, in millimetres.
 pub(crate) fn length_steps(units: Units) -> Vec<f64> {
     match units {
@@ -59,4 +74,16 @@ pub(crate) fn ticks((low, high): (f64, f64), steps: &[f64], most: usize) -> Vec<
     };
     let fits = |ticks: &Vec<f64>| ticks.len() <= most;
     steps.iter().map(|step| all(*step)).find(fits).unwrap_or_else(|| vec![low, high])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_that_is_too_long_keeps_its_start_and_its_end() {
+        assert_eq!(fitted("heron-704", 8, 340.0), "heron-704");
+        assert_eq!(fitted("a-name-that-is-longer-than-ten", 0, 75.0), "a-nam…-ten");
+        assert_eq!(fitted("ää ää ää ää", 100, 10.0), "ää ä…ä ää");
+    }
 }

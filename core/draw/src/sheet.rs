@@ -6,7 +6,7 @@ use taperbook_plugin::{Ends, Fit, MarkStep, SheetAdvice};
 use taperbook_units::{Length, Units};
 
 use crate::number::{called, chance, of_state};
-use crate::page::{Frame, drawing, gap, page};
+use crate::page::{Frame, drawings, gap, page};
 
 /// Sets the sheet for the bench.
 pub fn sheet(sheet: &SheetAdvice, units: Units, frame: Frame) -> String {
@@ -16,7 +16,8 @@ pub fn sheet(sheet: &SheetAdvice, units: Units, frame: Frame) -> String {
             span { "bench sheet · " (sheet.record) " · date " span class="gap" {} }
         }
         (whose(sheet))
-        (drawing(&crate::blank(&sheet.marks, &[], units)))
+        p class="care" { (CAUTIONS) }
+        (drawings(|paper| crate::blank_on(&sheet.marks, &[], units, paper)))
         (before(sheet, units))
         @for (step_idx, step) in sheet.marks.steps.iter().enumerate() {
             (cut(step_idx, step, units))
@@ -30,7 +31,6 @@ pub fn sheet(sheet: &SheetAdvice, units: Units, frame: Frame) -> String {
         ul {
             @for words in sheet.words.iter().chain(&sheet.marks.words) { li { (words) } }
         }
-        p class="care" { (CAUTIONS) }
     };
     page(&format!("Bench sheet: {}", sheet.title), frame, &body)
 }

@@ -13,7 +13,14 @@ pub(crate) fn note(text: &str, title: &str) -> Markup {
     let n_titles = title_events(&events, title);
     let events = events.into_iter().skip(n_titles).map(below_the_title);
     pulldown_cmark::html::push_html(&mut raw, events);
-    PreEscaped(clean(&raw))
+    PreEscaped(scrolled(&clean(&raw)))
+}
+
+/// Lets a table that is wider than the screen move by itself; in cleaned markup a `<` that is text is none.
+fn scrolled(clean: &str) -> String {
+    clean
+        .replace("<table>", "<div class=\"scrolled\" tabindex=\"0\"><table>")
+        .replace("</table>", "</table></div>")
 }
 
 /// Counts the events of a first heading that says nothing but the title.
@@ -104,6 +111,11 @@ mod tests {
         );
         check("# Per\n\nx", "<p>x</p>");
         check("# Ilse\n\nx", "<h3>Ilse</h3>\n<p>x</p>");
+        check(
+            "| a |\n|---|\n| `<table>` |",
+            "<div class=\"scrolled\" tabindex=\"0\"><table><thead><tr><th>a</th></tr></thead>\
+             <tbody>\n<tr><td><code>&lt;table&gt;</code></td></tr>\n</tbody></table></div>",
+        );
         check("a < b & c", "<p>a &lt; b &amp; c</p>");
     }
 

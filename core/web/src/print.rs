@@ -1,6 +1,6 @@
 //! Small pieces that several pages print: numbers with their range, flags, problems, drawings.
 
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, Render, html};
 use taperbook_draw::{Bar, Paper};
 use taperbook_engine::{Answer, FlagAnswer, ProblemAnswer, Refusal, ShowAnswer};
 use taperbook_plugin::print::{CAUTIONS, keyed, keyed_value, words_of_key};
@@ -13,7 +13,7 @@ use crate::site::{address, in_query};
 /// A number with its range, or what is missing to know it.
 pub(crate) fn number(units: Units, key: &str, number: &Number) -> Markup {
     match number {
-        Number::Missing { missing } => html! { span.missing { (missing) } },
+        Number::Missing { missing } => html! { span.missing { (words(missing)) } },
         Number::Known { value, low, high } if low == high => {
             html! { b { (keyed_value(units, key, *value)) } }
         }
@@ -26,6 +26,54 @@ pub(crate) fn number(units: Units, key: &str, number: &Number) -> Markup {
             }
         }
     }
+}
+
+/// What is not known, gathered by what it lacks, so that each reason is told once.
+#[derive(Default)]
+pub(crate) struct Unknown {
+    reasons: Vec<(String, Vec<String>)>,
+}
+
+impl Unknown {
+    /// Takes a number that is missing; `false` when it is not.
+    pub(crate) fn takes(&mut self, key: &str, number: Option<&Number>) -> bool {
+        let Some(Number::Missing { missing }) = number else { return false };
+        let name = words_of_key(key);
+        match self.reasons.iter_mut().find(|(reason, _)| reason == missing) {
+            Some((_, names)) => names.push(name),
+            None => self.reasons.push((missing.clone(), vec![name])),
+        }
+        true
+    }
+
+    pub(crate) fn is_empty(&self) -> bool {
+        self.reasons.is_empty()
+    }
+}
+
+impl Render for Unknown {
+    fn render(&self) -> Markup {
+        html! {
+            @for (reason, names) in &self.reasons {
+                p.missing { "Not known yet: " (listed(names)) ". " (sentence(reason)) }
+            }
+        }
+    }
+}
+
+/// Names as they are said: `length, power and weight`.
+fn listed(names: &[String]) -> String {
+    match names {
+        [first @ .., last] if !first.is_empty() => format!("{} and {last}", first.join(", ")),
+        names => names.concat(),
+    }
+}
+
+/// A fragment as a sentence.
+fn sentence(fragment: &str) -> Markup {
+    let mut letters = fragment.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    words(&format!("{}.", first.chain(letters).collect::<String>()))
 }
 
 /// Why there is no answer, told at once to who listens to the page.
@@ -168,6 +216,23 @@ pub(crate) fn refused(refusal: &Refusal, query: &str) -> Markup {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_lacks_the_same_is_told_once() {
+        let missing = |why: &str| Number::Missing { missing: why.to_owned() };
+        let mut unknown = Unknown::default();
+        assert!(!unknown.takes("length_mm", Some(&Number::exact(1.0))) && unknown.is_empty());
+        for key in ["power_g", "recovery_hz", "tip_angle_deg"] {
+            assert!(unknown.takes(key, Some(&missing("write `held_at: 9 in`"))));
+        }
+        assert!(unknown.takes("weight_g", Some(&missing("weigh it"))));
+        let html = unknown.render().into_string();
+        assert_eq!(
+            html,
+            "<p class=\"missing\">Not known yet: power, recovery and tip angle. Write <code>held_at: 9 in</code>.</p>\
+             <p class=\"missing\">Not known yet: weight. Weigh it.</p>"
+        );
+    }
 
     #[test]
     fn what_a_message_quotes_is_set_apart_and_still_text() {

@@ -7,7 +7,7 @@ use taperbook_plugin::Number;
 use taperbook_plugin::print::{ORDER, keyed, keyed_value};
 use taperbook_units::Units;
 
-use crate::print;
+use crate::print::{self, Unknown};
 use crate::site::{Look, Trouble, address, in_query};
 use crate::streamed::later;
 
@@ -73,17 +73,23 @@ fn stem(record: &str) -> &str {
 
 fn numbers(units: Units, shown: &ShowAnswer) -> Markup {
     let known = ORDER.into_iter().map(|measure| measure.json_key());
-    let rows: Vec<(&str, &Number)> =
-        known.filter_map(|key| Some((key, shown.numbers.get(key)?))).collect();
+    let mut unknown = Unknown::default();
+    let rows: Vec<(&str, &Number)> = known
+        .filter_map(|key| Some((key, shown.numbers.get(key)?)))
+        .filter(|(key, number)| !unknown.takes(key, Some(number)))
+        .collect();
     html! {
-        @if !rows.is_empty() {
+        @if !rows.is_empty() || !unknown.is_empty() {
             h2 { (if shown.kind == "blank" { "Uncut" } else { "As it is" }) }
+        }
+        @if !rows.is_empty() {
             table.numbers {
                 @for (key, number) in rows {
                     tr { th scope="row" { (print::name(key)) } td { (print::number(units, key, number)) } }
                 }
             }
         }
+        (unknown)
     }
 }
 

@@ -6,7 +6,7 @@ use taperbook_plugin::print::{ORDER, keyed, keyed_value};
 use taperbook_plugin::{BendAdvice, Compared, Number, Stated, WalkStep};
 use taperbook_units::Units;
 
-use crate::print;
+use crate::print::{self, Unknown};
 use crate::site::{Look, Trouble};
 
 /// What the page of a build has of its own.
@@ -45,14 +45,18 @@ pub(crate) fn bent(units: Units, bend: &BendAdvice) -> Markup {
 /// The numbers of the piece as it is, each beside what is allowed.
 fn numbers(units: Units, shown: &ShowAnswer, limits: &[Stated]) -> Markup {
     let known = ORDER.into_iter().map(|measure| measure.json_key());
-    let rows: Vec<(&str, &Number)> =
-        known.filter_map(|key| Some((key, shown.numbers.get(key)?))).collect();
+    let limit_of = |key: &str| limits.iter().find(|limit| limit.limit == key);
+    let mut unknown = Unknown::default();
+    let rows: Vec<(&str, &Number)> = known
+        .filter_map(|key| Some((key, shown.numbers.get(key)?)))
+        .filter(|(key, number)| limit_of(key).is_some() || !unknown.takes(key, Some(number)))
+        .collect();
     html! {
+        @if !rows.is_empty() || !unknown.is_empty() { h2 { "As it is" } }
         @if !rows.is_empty() {
-            h2 { "As it is" }
             table.numbers {
                 @for (key, number) in rows {
-                    @let limit = limits.iter().find(|limit| limit.limit == key);
+                    @let limit = limit_of(key);
                     tr {
                         th scope="row" { (print::name(key)) }
                         td { (print::number(units, key, number)) }
@@ -66,6 +70,7 @@ fn numbers(units: Units, shown: &ShowAnswer, limits: &[Stated]) -> Markup {
                 }
             }
         }
+        (unknown)
     }
 }
 

@@ -1,11 +1,38 @@
 //! A cut at both ends, as somebody wrote it.
 
+use serde::Deserialize;
 use taperbook_plugin::Cut;
 use taperbook_plugin::print::cut_both;
 use taperbook_record::{ItemText, Written};
 use taperbook_units::{Dimension, Length, Units};
 
 use crate::site::in_query;
+
+/// What comes off each end, as it stands in an address.
+#[derive(Default, Deserialize)]
+pub(crate) struct Typed {
+    #[serde(default)]
+    pub(crate) tip: String,
+    #[serde(default)]
+    pub(crate) butt: String,
+}
+
+impl Typed {
+    /// Reads what comes off each end.
+    pub(crate) fn ends(&self) -> Result<Ends, String> {
+        Ok(Ends { tip: end(&self.tip)?, butt: end(&self.butt)? })
+    }
+
+    /// The query that asks for it as it was written, with its question mark; empty where nothing was.
+    pub(crate) fn query(&self) -> String {
+        let parts: Vec<String> = [("tip", &self.tip), ("butt", &self.butt)]
+            .into_iter()
+            .filter(|(_, text)| !text.trim().is_empty())
+            .map(|(end, text)| format!("{end}={}", in_query(text)))
+            .collect();
+        if parts.is_empty() { String::new() } else { format!("?{}", parts.join("&")) }
+    }
+}
 
 /// A cut at both ends; an end that is left alone has none.
 pub(crate) struct Ends {
@@ -14,11 +41,6 @@ pub(crate) struct Ends {
 }
 
 impl Ends {
-    /// Reads what comes off each end.
-    pub(crate) fn of(tip: &str, butt: &str) -> Result<Self, String> {
-        Ok(Self { tip: end(tip)?, butt: end(butt)? })
-    }
-
     pub(crate) fn mm(&self) -> (f64, f64) {
         let mm = |end: &Option<Written>| {
             end.as_ref().map_or(0.0, |end| Length::from_si(end.quantity.si).mm())
@@ -57,17 +79,6 @@ fn end(text: &str) -> Result<Option<Written>, String> {
     }
     let written = Written::parse(text, Dimension::Length)?;
     Ok((written.quantity.si != 0.0).then_some(written))
-}
-
-/// The query that asks for a cut as it was written, with its question mark; empty where nothing was.
-pub(crate) fn query(tip: &str, butt: &str) -> String {
-    let parts = [("tip", tip), ("butt", butt)];
-    let parts: Vec<String> = parts
-        .into_iter()
-        .filter(|(_, text)| !text.trim().is_empty())
-        .map(|(end, text)| format!("{end}={}", in_query(text)))
-        .collect();
-    if parts.is_empty() { String::new() } else { format!("?{}", parts.join("&")) }
 }
 
 /// A cut in words, each end that something comes off of.

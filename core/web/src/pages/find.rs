@@ -61,18 +61,20 @@ pub(crate) async fn find(
 
 fn found_page(units: Units, query: &str, found: &FindAnswer) -> Markup {
     let n_shown = found.hits.len();
+    // The file that makes a folder a shop is no record to begin with.
+    let is_new = query.is_empty() && found.hits.iter().all(|hit| hit.kind == "shop");
     html! {
         div data-live="found" {
             h1 {
                 @match (query.is_empty(), found.total) {
-                    (true, 0) => "An empty book",
+                    (true, _) if is_new => "An empty book",
                     (true, _) => "All records",
                     (false, 1) => "1 record found",
                     (false, total) => { (total) " records found" },
                 }
             }
-            @if query.is_empty() && found.total == 0 {
-                p { (print::words("There is no record in the shop folder yet. `taperbook new blank NAME` and `taperbook new build NAME` write the first ones; what is saved there shows up here by itself.")) }
+            @if is_new {
+                p { (print::words("No blank, build or note is in the shop folder yet. `taperbook new blank heron-704` makes the card of a blank, and `taperbook new build ilse --blank heron-704` a build of it, each with hints to fill in; what is saved there shows up here by itself.")) }
             } @else if query.is_empty() {
                 p { (found.total) (if found.total == 1 { " record" } else { " records" }) " in the book." }
             } @else if found.total == 0 {
@@ -87,7 +89,7 @@ fn found_page(units: Units, query: &str, found: &FindAnswer) -> Markup {
                     } @else { "Ask more closely to see the others." }
                 }
             }
-            @if query.is_empty() && found.total != 0 { (how_to_ask()) }
+            @if query.is_empty() && !is_new { (how_to_ask()) }
         }
     }
 }

@@ -2,14 +2,14 @@
 
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Response};
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 use serde::Deserialize;
 use taperbook_engine::{Answer, GuidesAsked, Request};
 use taperbook_plugin::{GuidePlace, GuideSide, GuidesAdvice};
 use taperbook_units::{Length, Units};
 
 use crate::Want;
-use crate::pages::ends::Ends;
+use crate::pages::ends::Typed;
 use crate::pages::record;
 use crate::print;
 use crate::site::{Sheet, Site, Trouble, Visit, address};
@@ -17,13 +17,9 @@ use crate::site::{Sheet, Site, Trouble, Visit, address};
 /// More than so many guides are on no rod.
 const MOST_GUIDES: usize = 40;
 
-/// What is asked of the guides, as it was written.
+/// What is asked of the guides beside the cut before them, as it was written.
 #[derive(Deserialize)]
 pub(crate) struct Wanted {
-    #[serde(default)]
-    tip: String,
-    #[serde(default)]
-    butt: String,
     #[serde(default)]
     side: String,
     #[serde(default)]
@@ -45,8 +41,8 @@ impl Wanted {
         count.map(Some).ok_or_else(words)
     }
 
-    fn asked(&self, record: String) -> Result<Request, String> {
-        let (tip_mm, butt_mm) = Ends::of(&self.tip, &self.butt)?.given();
+    fn asked(&self, record: String, typed: &Typed) -> Result<Request, String> {
+        let (tip_mm, butt_mm) = typed.ends()?.given();
         Ok(Request::Guides(GuidesAsked {
             record,
             tip_mm,
@@ -64,11 +60,12 @@ pub(crate) async fn guides(
     State(site): State<Site>,
     visit: Visit,
     Path(id): Path<String>,
+    Query(typed): Query<Typed>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Response, Trouble> {
     let look = site.look(&visit, Want::Records).await?;
     let units = look.seen.units;
-    let asked = wanted.asked(id.clone());
+    let asked = wanted.asked(id.clone(), &typed);
     let mut questions = vec![Request::Show { record: id }];
     questions.extend(asked.as_ref().ok().cloned());
     let mut answers = look.ask(questions).await?;
@@ -83,23 +80,23 @@ pub(crate) async fn guides(
     let body = html! {
         h1 { "Guides" }
         (print::of_record(&shown))
-        (form(&address("guides", &shown.record), &wanted))
+        (form(&address("guides", &shown.record), &typed, &wanted))
         div data-live="guides" { (laid) }
     };
     Ok(Sheet { title: &title, query: "", seen: look.seen }.page(&visit, &body).into_response())
 }
 
-fn form(action: &str, wanted: &Wanted) -> Markup {
+fn form(action: &str, typed: &Typed, wanted: &Wanted) -> Markup {
     let is_above = wanted.side() == GuideSide::Above;
     html! {
         form.cuts action=(action) {
             div.end {
                 label for="tip" { "Off the tip before" }
-                input id="tip" name="tip" value=(wanted.tip) autocomplete="off";
+                input id="tip" name="tip" value=(typed.tip) autocomplete="off";
             }
             div.end {
                 label for="butt" { "Off the butt before" }
-                input id="butt" name="butt" value=(wanted.butt) autocomplete="off";
+                input id="butt" name="butt" value=(typed.butt) autocomplete="off";
             }
             div.end {
                 label for="side" { "The guides stand" }
@@ -120,7 +117,7 @@ fn form(action: &str, wanted: &Wanted) -> Markup {
 
 fn laid(units: Units, advice: &GuidesAdvice) -> Markup {
     html! {
-        div.scrolled tabindex="0" role="region" aria-label="places" {
+        div.scrolled.close tabindex="0" role="region" aria-label="places" {
             table {
                 thead { tr {
                     th scope="col" { "Guide" }
@@ -136,9 +133,7 @@ fn laid(units: Units, advice: &GuidesAdvice) -> Markup {
         p { "Held at " (units.cut(Length::from_mm(advice.held_at_mm))) ". Static test: " (taperbook_draw::tested(units, &advice.test)) "." }
         @if let Some(uncut) = &advice.uncut { p { "Uncut it was: " (taperbook_draw::tested(units, uncut)) "." } }
         p { "The " (taperbook_draw::dressed(units, advice)) "." }
-        figure.scrolled tabindex="0" aria-label="the static test, drawn" {
-            (PreEscaped(taperbook_draw::inline(&taperbook_draw::guides(advice, units))))
-        }
+        (print::drawings(|paper| taperbook_draw::guides_on(advice, units, paper)))
         ul { @for words in &advice.words { li { (print::words(words)) } } }
     }
 }

@@ -3,13 +3,12 @@
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
-use serde::Deserialize;
 use taperbook_draw::Frame;
 use taperbook_engine::{Answer, HandoverAsked, Request, SheetAsked};
 use taperbook_units::Units;
 
 use crate::Want;
-use crate::pages::ends::Ends;
+use crate::pages::ends::Typed;
 use crate::site::{Site, Trouble, Visit, address};
 
 /// Where the style of these pages is served.
@@ -20,25 +19,15 @@ pub(crate) async fn style() -> impl IntoResponse {
     ([(header::CONTENT_TYPE, "text/css; charset=utf-8")], taperbook_draw::paper_style())
 }
 
-/// The cut that a sheet is for, as it was written; without one the plan counts, else what is suggested.
-#[derive(Deserialize)]
-pub(crate) struct Wanted {
-    #[serde(default)]
-    tip: String,
-    #[serde(default)]
-    butt: String,
-}
-
-/// Shows the bench sheet.
+/// Shows the bench sheet of the cut that is written; without one the plan counts, else what is suggested.
 pub(crate) async fn sheet(
     State(site): State<Site>,
     visit: Visit,
     Path(id): Path<String>,
-    Query(wanted): Query<Wanted>,
+    Query(typed): Query<Typed>,
 ) -> Result<Response, Trouble> {
-    let ends = Ends::of(&wanted.tip, &wanted.butt);
-    let ends =
-        ends.map_err(|message| Trouble::refused(StatusCode::UNPROCESSABLE_ENTITY, message))?;
+    let unclear = |message| Trouble::refused(StatusCode::UNPROCESSABLE_ENTITY, message);
+    let ends = typed.ends().map_err(unclear)?;
     let (tip_mm, butt_mm) = ends.given();
     let asked = SheetAsked { record: id, tip_mm, butt_mm, held_at_mm: None };
     page(&site, &visit, Request::Sheet(asked), |answer, units| match answer {

@@ -11,18 +11,14 @@ use taperbook_record::Measure;
 use taperbook_units::Units;
 
 use crate::Want;
-use crate::pages::ends::{self, Ends};
+use crate::pages::ends::{Ends, Typed};
 use crate::pages::{bench, build, fittings, record};
-use crate::print;
+use crate::print::{self, Unknown};
 use crate::site::{Sheet, Site, Trouble, Visit, address};
 
-/// What is tried, as it was written.
+/// How much of the page is wanted.
 #[derive(Deserialize)]
 pub(crate) struct Wanted {
-    #[serde(default)]
-    tip: String,
-    #[serde(default)]
-    butt: String,
     /// Only what was worked out is wanted, and not the sheet around it.
     #[serde(default)]
     part: bool,
@@ -33,9 +29,10 @@ pub(crate) async fn trial(
     State(site): State<Site>,
     visit: Visit,
     Path(id): Path<String>,
+    Query(typed): Query<Typed>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Response, Trouble> {
-    let ends = Ends::of(&wanted.tip, &wanted.butt);
+    let ends = typed.ends();
     let (tip_mm, butt_mm) = ends.as_ref().map_or((0.0, 0.0), Ends::mm);
     let record = || id.clone();
     let target = TryTarget { tip_mm: Some(tip_mm), butt_mm: Some(butt_mm), ..Default::default() };
@@ -54,7 +51,7 @@ pub(crate) async fn trial(
         Ok(ends) => {
             let writes = Writes {
                 item: ends.item(&site.shop.today()),
-                wanted: &wanted,
+                typed: &typed,
                 has_pen: visit.has_pen,
                 is_build: shown.kind == "build",
             };
@@ -69,14 +66,14 @@ pub(crate) async fn trial(
         h1 { "Try a cut" }
         (print::of_record(&shown))
         (print::cautions())
-        (form(units, &shown, &wanted))
+        (form(units, &shown, &typed))
         div #tried data-live="tried" aria-live="polite" { (tried) }
     };
     Ok(Sheet { title: &title, query: "", seen: look.seen }.page(&visit, &body).into_response())
 }
 
 /// The cuts, to be typed, or moved where there is a script.
-fn form(units: Units, shown: &ShowAnswer, wanted: &Wanted) -> Markup {
+fn form(units: Units, shown: &ShowAnswer, typed: &Typed) -> Markup {
     let length_mm = shown.numbers.get("length_mm").and_then(Number::value).unwrap_or(2000.0);
     // Half of the blank at one end is more than anybody cuts; the field takes any length.
     let (step_mm, word) = match units {
@@ -101,8 +98,8 @@ fn form(units: Units, shown: &ShowAnswer, wanted: &Wanted) -> Markup {
     };
     html! {
         form.cuts #cuts action=(address("try", &shown.record)) {
-            (end("butt", "Off the butt", &wanted.butt, butt))
-            (end("tip", "Off the tip", &wanted.tip, tip))
+            (end("butt", "Off the butt", &typed.butt, butt))
+            (end("tip", "Off the tip", &typed.tip, tip))
             button { "Try it" }
         }
     }
@@ -111,7 +108,7 @@ fn form(units: Units, shown: &ShowAnswer, wanted: &Wanted) -> Markup {
 /// What can be done with the cut that was tried.
 struct Writes<'a> {
     item: Option<String>,
-    wanted: &'a Wanted,
+    typed: &'a Typed,
     has_pen: bool,
     is_build: bool,
 }
@@ -194,25 +191,36 @@ fn in_json(piece: &Piece, measure: Measure) -> Option<Number> {
 
 fn numbers(units: Units, tried: &TryAnswer) -> Markup {
     let (before, after) = (&tried.advice.before, &tried.advice.after);
-    let cell = |piece: &Piece, of: Measure| match piece.get(of) {
-        Some(Number::Missing { missing }) => html! { span.missing { (missing) } },
-        Some(known) => html! { (measure(units, of, &known)) },
+    let cell = |number: &Option<Number>, of: Measure| match number {
+        Some(Number::Missing { missing }) => html! { span.missing { (print::words(missing)) } },
+        Some(known) => html! { (measure(units, of, known)) },
         None => html! {},
     };
+    let mut unknown = Unknown::default();
+    let rows = ORDER.into_iter().filter_map(|of| Some((of, before.get(of), after.get(of)?)));
+    let rows: Vec<_> = rows
+        .map(|(of, before, after)| (of, before, Some(after)))
+        .filter(|(of, before, after)| {
+            before != after || !unknown.takes(of.json_key(), after.as_ref())
+        })
+        .collect();
     html! {
         h2 { "Before and after" }
-        table.numbers {
-            thead { tr { td {} th scope="col" { "As it is" } th scope="col" { "After the cut" } } }
-            tbody {
-                @for of in ORDER.into_iter().filter(|of| after.get(*of).is_some()) {
-                    tr {
-                        th scope="row" { (print::name(of.json_key())) }
-                        td { (cell(before, of)) }
-                        td { (cell(after, of)) }
+        @if !rows.is_empty() {
+            table.numbers {
+                thead { tr { td {} th scope="col" { "As it is" } th scope="col" { "After the cut" } } }
+                tbody {
+                    @for (of, before, after) in &rows {
+                        tr {
+                            th scope="row" { (print::name(of.json_key())) }
+                            td { (cell(before, *of)) }
+                            td { (cell(after, *of)) }
+                        }
                     }
                 }
             }
         }
+        (unknown)
     }
 }
 
@@ -232,13 +240,13 @@ fn item(shown: &ShowAnswer, writes: &Writes) -> Markup {
         html! {
             form method="post" action=(address("bench", &shown.record)) {
                 input type="hidden" name="action" value=(action);
-                input type="hidden" name="tip" value=(writes.wanted.tip);
-                input type="hidden" name="butt" value=(writes.wanted.butt);
+                input type="hidden" name="tip" value=(writes.typed.tip);
+                input type="hidden" name="butt" value=(writes.typed.butt);
                 button { (words) }
             }
         }
     };
-    let query = ends::query(&writes.wanted.tip, &writes.wanted.butt);
+    let query = writes.typed.query();
     html! {
         p.ways {
             a.way href={ (address("sheet", &shown.record)) (query) } { "Bench sheet of this cut" }
