@@ -117,7 +117,10 @@ fn a_drawing_replaces_a_drawing_and_nothing_else() {
         (vec!["--svg", "shop.yaml", "--force"], "does not end in `.svg`"),
         (vec!["--svg", "link.svg", "--force"], "is no plain file"),
         (vec!["--svg", "dir.svg", "--force"], "is no plain file"),
-        (vec!["--svg", "none/heron.svg"], "can't be drawn"),
+        (
+            vec!["--svg", "none/heron.svg"],
+            "can't be written: the folder that it is to be in is not there",
+        ),
     ] {
         let ran = draw(&arguments);
         assert_eq!(ran.code, Some(2), "{}", ran.whole());

@@ -1,6 +1,7 @@
 //! Which shop folder is meant, what units it uses, and how paths on the command line lead into it.
 
 use std::fs;
+use std::io::ErrorKind;
 use std::path::{Component, Path, PathBuf};
 
 use taperbook_record::Content;
@@ -32,6 +33,10 @@ pub(crate) fn folder(named: Option<&Path>, here: &Path) -> Result<PathBuf, Failu
             "`{}` is a file: name the shop folder that it is in",
             named.display()
         ))),
+        Err(error) if error.kind() == ErrorKind::NotFound => {
+            Err(Failure::new(format!("there is no folder `{}`", named.display()))
+                .hint("name one that is there, or make it, with an empty `shop.yaml` in it"))
+        }
         Err(error) => Err(Failure::new(format!(
             "the shop folder `{}` can't be used: {error}",
             named.display()
@@ -121,7 +126,7 @@ mod tests {
         let file = folder(Some(Path::new("shop/shop.yaml")), &work).unwrap_err().print();
         assert!(file.contains("is a file"), "{file}");
         let missing = folder(Some(Path::new("shoop")), &work).unwrap_err().print();
-        assert!(missing.contains("the shop folder `shoop` can't be used"), "{missing}");
+        assert!(missing.contains("there is no folder `shoop`"), "{missing}");
     }
 
     #[test]

@@ -9,7 +9,7 @@ use crate::log_item;
 use crate::log_undo;
 use crate::render::{Setting, flags};
 use crate::run::{Context, Done};
-use crate::style::{BAD, CARE, FAINT, GOOD, clean, clean_lines, paint};
+use crate::style::{BAD, CARE, FAINT, GOOD, clean, clean_lines, paint, typed};
 
 /// What was logged, as JSON says it.
 #[derive(Debug, Serialize)]
@@ -141,7 +141,7 @@ fn printed(setting: &Setting, logged: &Logged, action: &LogAction) -> String {
     if let LogAction::Cut { .. } = action {
         let words = "before the next cut, read its length and its power again:";
         let command =
-            format!("taperbook log {} read --length LENGTH --power WEIGHT", clean(&logged.record));
+            format!("taperbook log {} read --length LENGTH --power WEIGHT", typed(&logged.record));
         text.push_str(&format!("\n{}\n  {}\n", paint(CARE, words), paint(FAINT, &command)));
     }
     if let LogAction::Cut { ends, keep: true, .. } = action {
@@ -149,12 +149,13 @@ fn printed(setting: &Setting, logged: &Logged, action: &LogAction) -> String {
         for (end, _) in
             [("tip", &ends.tip), ("butt", &ends.butt)].iter().filter(|(_, cut)| cut.is_some())
         {
-            let command =
-                format!("taperbook new offcut {stem}-{end} --from {} --end {end}", logged.record);
+            let name = typed(&format!("{stem}-{end}"));
+            let from = typed(&logged.record);
+            let command = format!("taperbook new offcut {name} --from {from} --end {end}");
             text.push_str(&format!(
                 "\n{}\n  {}\n",
                 paint(CARE, "the offcut's own record:"),
-                paint(FAINT, &clean(&command))
+                paint(FAINT, &command)
             ));
         }
     }

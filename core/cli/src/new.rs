@@ -11,7 +11,7 @@ use crate::failure::Failure;
 use crate::new_args::{NewArgs, NewKind};
 use crate::new_brief;
 use crate::run::{Context, Done};
-use crate::style::{CARE, FAINT, GOOD, clean, paint};
+use crate::style::{CARE, FAINT, GOOD, clean, paint, typed};
 
 /// The longest name of a file, in bytes, that leaves room for what editors add to it.
 const LONGEST_NAME: usize = 120;
@@ -78,7 +78,7 @@ fn printed(path: &str, to_fill: usize) -> String {
         ));
         text.push_str(&format!(
             "  {}\n",
-            paint(FAINT, &format!("taperbook check {}", clean(path)))
+            paint(FAINT, &format!("taperbook check {}", typed(path)))
         ));
     }
     text

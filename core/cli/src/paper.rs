@@ -13,13 +13,14 @@ pub(crate) fn may_be_written(
     ending: &str,
     force: bool,
 ) -> Result<(), Failure> {
+    let failed_to = shown;
     let shown = shown.display();
     if !path.extension().is_some_and(|end| end.eq_ignore_ascii_case(ending)) {
         return Err(Failure::new(format!(
             "`{shown}` does not end in `.{ending}`: name a file such as `heron.{ending}`"
         )));
     }
-    let failed = |error: std::io::Error| Failure::new(format!("`{shown}` can't be drawn: {error}"));
+    let failed = |error: std::io::Error| unwritten(failed_to, &error);
     match fs::symlink_metadata(path) {
         Err(error) if error.kind() == ErrorKind::NotFound => Ok(()),
         Err(error) => Err(failed(error)),
@@ -36,9 +37,6 @@ pub(crate) fn may_be_written(
 
 /// Writes the text beside its place and renames it there, so that no half of one is ever seen.
 pub(crate) fn write(path: &Path, shown: &Path, text: &str) -> Result<(), Failure> {
-    let failed = |error: std::io::Error| {
-        Failure::new(format!("`{}` can't be drawn: {error}", shown.display()))
-    };
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let beside = path.with_file_name(format!(".{name}.{}.tmp", std::process::id()));
     let written = File::create_new(&beside)
@@ -47,6 +45,14 @@ pub(crate) fn write(path: &Path, shown: &Path, text: &str) -> Result<(), Failure
     written.map_err(|error| {
         // The first error is the one that matters; a left-over is hidden and never read.
         let _ = fs::remove_file(&beside);
-        failed(error)
+        unwritten(shown, &error)
     })
+}
+
+fn unwritten(shown: &Path, error: &std::io::Error) -> Failure {
+    let why = match error.kind() {
+        ErrorKind::NotFound => "the folder that it is to be in is not there".to_owned(),
+        _ => error.to_string(),
+    };
+    Failure::new(format!("`{}` can't be written: {why}", shown.display()))
 }

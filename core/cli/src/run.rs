@@ -294,18 +294,19 @@ impl Context {
 
     fn watch(&self, page: Option<u16>) -> Result<Done, Failure> {
         let (screen, is_json) = (self.screen, self.is_json);
-        if !is_json {
-            screen.print(&render::watch::start(&self.shop.folder.display().to_string()))?;
-        }
         let bar = Bar::new(screen.shows_progress() && !is_json);
-        let shown = std::sync::Mutex::new((Told::new(!screen.shows_progress()), bar));
+        // A daemon that does not begin, since another one watches already, says that and nothing else.
+        let start = Some(render::watch::start(&self.shop.folder.display().to_string()));
+        let shown = std::sync::Mutex::new((start, Told::new(!screen.shows_progress()), bar));
         let report = move |progress: Progress| {
             // A daemon goes on when nobody reads its lines any more.
             let _ = if is_json {
                 render::watch::json(&progress).map(|event| screen.print_json(&event))
             } else {
                 let mut shown = shown.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-                let (told, bar) = &mut *shown;
+                let (start, told, bar) = &mut *shown;
+                // Nobody reads it any more, which is no reason to end.
+                let _ = start.take().map(|start| screen.print(&start));
                 bar.report(&progress);
                 told.line(&progress, Instant::now()).map(|line| {
                     bar.clear();

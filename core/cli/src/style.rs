@@ -42,6 +42,16 @@ pub(crate) fn clean(text: &str) -> String {
         .collect()
 }
 
+/// Makes one word of a command that is shown to be typed: what a shell would split or change stands in quotes.
+pub(crate) fn typed(word: &str) -> String {
+    let word = clean(word);
+    let is_plain = |c: char| c.is_alphanumeric() || "-_./".contains(c);
+    if !word.is_empty() && word.chars().all(is_plain) {
+        return word;
+    }
+    format!("'{}'", word.replace('\'', r"'\''"))
+}
+
 /// Makes a text of several lines safe on a terminal; tabs become four spaces, so that columns stay.
 pub(crate) fn clean_lines(text: &str) -> String {
     let mut cleaned = String::with_capacity(text.len());
@@ -201,6 +211,15 @@ fn line(indent: &str, cells: &[Cell], widths: &[usize]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_shown_to_be_typed_is_one_word() {
+        assert_eq!(typed("builds/jörg-heron"), "builds/jörg-heron");
+        assert_eq!(typed("my blank.md"), "'my blank.md'");
+        assert_eq!(typed("Greta's"), r"'Greta'\''s'");
+        assert_eq!(typed("a;b"), "'a;b'");
+        assert_eq!(typed(""), "''");
+    }
 
     #[test]
     fn a_table_lines_up_wide_characters_and_ends_no_line_in_spaces() {

@@ -59,7 +59,7 @@ pub enum DaemonError {
     State(#[from] StateError),
     /// Another daemon follows the same shop folder.
     #[error(
-        "a daemon already watches this folder{}; end it with `stop`",
+        "a daemon already watches this folder{}; end it with `taperbook stop`",
         pid.map_or_else(String::new, |pid| format!(" (process {pid})"))
     )]
     AlreadyRunning {
@@ -125,7 +125,7 @@ pub enum AskError {
     },
     /// The talk with the daemon broke off, or made no sense.
     #[error(
-        "the talk with the daemon broke off; if it is of another version, end it with `stop` and try again"
+        "the talk with the daemon broke off; if it is of another version, end it with `taperbook stop` and try again"
     )]
     Talk(#[source] io::Error),
 }

@@ -18,7 +18,7 @@ fn a_second_daemon_on_a_folder_says_so() {
     assert_eq!(
         error.to_string(),
         format!(
-            "a daemon already watches this folder (process {}); end it with `stop`",
+            "a daemon already watches this folder (process {}); end it with `taperbook stop`",
             std::process::id()
         )
     );

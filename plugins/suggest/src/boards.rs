@@ -18,7 +18,7 @@ fn lines(view: &View) -> Vec<String> {
     let shop = view.shop();
     let Some(known) = boards_from_readings(view) else {
         return vec![
-            "there is no blank card yet, so nothing can be said of boards and clamps".to_owned(),
+            "no blank card tells enough to work anything out yet, so nothing can be said of boards and clamps".to_owned(),
         ];
     };
     let builds: Vec<(Vec<u64>, Vec<u64>)> = (view.all(Kind::Blank).iter())

@@ -106,6 +106,9 @@ pub(crate) fn in_words(
         }
     };
     let likely = if sure { "" } else { "likely " };
+    if measure == Measure::Length && standing.value <= 0.0 {
+        return format!("nothing{how}, {} {}", named(measure, side), print(bound));
+    }
     let by = words::difference(case.units, measure, standing.value, by);
     let named = named(measure, side);
     format!("{}{how}, {likely}{by} {named} {}", print(standing.value), print(bound))

@@ -9,7 +9,11 @@ use crate::style::{CARE, Cell, GOOD, Table, clean, paint};
 pub(crate) fn status(answer: &StatusAnswer) -> String {
     let mut table = Table::default();
     let style = if answer.state == "live" { GOOD } else { CARE };
-    let state = if answer.state == "none" { "no daemon" } else { &answer.state };
+    let state = if answer.state == "none" {
+        "no daemon (`taperbook watch` starts one)"
+    } else {
+        &answer.state
+    };
     table.cells(["state".into(), Cell::new(state, style)]);
     if let (Some(why), true) = (&answer.why, answer.state != "none") {
         table.row(["why", why]);
@@ -122,7 +126,7 @@ mod tests {
         sample::check(
             &status(&answer),
             expect![[r#"
-            state   no daemon
+            state   no daemon (`taperbook watch` starts one)
             folder  /shop
         "#]],
         );

@@ -24,7 +24,7 @@ pub(crate) fn build(build: &Build, source: &str, problems: &mut Problems) {
                 }
             }
             Action::Cut(Cut { tip, butt, unread, .. }) => {
-                if !cut_beyond_the_length(tip.as_ref(), butt.as_ref(), length, problems) {
+                if !cut_beyond_the_length(tip.as_ref(), butt.as_ref(), length, source, problems) {
                     cut_in_inches_for_millimetres(
                         tip.as_ref(),
                         butt.as_ref(),
@@ -41,7 +41,7 @@ pub(crate) fn build(build: &Build, source: &str, problems: &mut Problems) {
                 length = length.filter(|length| 0.0 < length.si());
             }
             Action::Plan(Plan { tip, butt }) => {
-                if !cut_beyond_the_length(tip.as_ref(), butt.as_ref(), length, problems) {
+                if !cut_beyond_the_length(tip.as_ref(), butt.as_ref(), length, source, problems) {
                     cut_in_inches_for_millimetres(
                         tip.as_ref(),
                         butt.as_ref(),
@@ -84,6 +84,7 @@ fn cut_beyond_the_length(
     tip: Option<&Spanned<Length>>,
     butt: Option<&Spanned<Length>>,
     length: Option<Length>,
+    source: &str,
     problems: &mut Problems,
 ) -> bool {
     let Some(length) = length else { return false };
@@ -91,8 +92,12 @@ fn cut_beyond_the_length(
     let off = ends.iter().fold(Length::default(), |sum, end| sum + end.value);
     let beyond = ends.first().filter(|_| length <= off);
     if let Some(first) = beyond {
+        let written = match ends.as_slice() {
+            [end] => format!("{} is", quoted(&source[end.span.clone()])),
+            _ => "both ends together are".to_owned(),
+        };
         let message = format!(
-            "{:.0} mm would come off a blank of {:.0} mm: check the unit, or write the length before it again",
+            "{written} {:.0} mm off a blank of {:.0} mm: check the unit, or write the length before it again",
             off.mm(),
             length.mm()
         );

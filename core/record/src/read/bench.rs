@@ -9,7 +9,7 @@ use super::{Reader, action};
 use crate::build::{Action, Item};
 use crate::source::quoted;
 use crate::yaml::{Entry, Map, Node, Value};
-use crate::{Date, Span};
+use crate::{Date, ScalarPlace, Span, scalar};
 
 pub(crate) const ACTIONS: [&str; 6] = ["read", "cut", "plan", "pull", "feel", "settled"];
 
@@ -170,7 +170,7 @@ fn not_a_map<'s>(reader: &mut Reader<'s, '_>, node: &Node<'s>, span: Span) {
             format!(
                 "{} is no action: write `- feel: {}`, or one of `read`, `cut`, `plan`, `pull` and `settled`",
                 quoted(text),
-                crate::source::shortened(text)
+                scalar(&crate::source::shortened(text), ScalarPlace::Line)
             )
         }
         None if node.is_empty() => {
@@ -189,7 +189,7 @@ fn without_action<'s>(reader: &mut Reader<'s, '_>, map: &Map<'s>, span: Span) {
     let message = match note {
         Some(note) => format!(
             "this item has a note but no action: write `- feel: {}`, or put the note beside a `read`, `cut`, `plan`, `pull` or `settled`",
-            crate::source::shortened(note)
+            scalar(&crate::source::shortened(note), ScalarPlace::Line)
         ),
         None => "this item has no action: write `read`, `cut`, `plan`, `pull`, `feel` or `settled`"
             .to_owned(),

@@ -134,7 +134,13 @@ fn cuts() {
     check_item(
         "- read: { length: 36 in }\n  - cut: { tip: 20 in, butt: 20 in }",
         expect![[r#"
-            builds/ilse.md:6:17: 1016 mm would come off a blank of 914 mm: check the unit, or write the length before it again
+            builds/ilse.md:6:17: both ends together are 1016 mm off a blank of 914 mm: check the unit, or write the length before it again
+        "#]],
+    );
+    check_item(
+        "- read: { length: 7'2\" }\n  - cut: { tip: 9 ft }",
+        expect![[r#"
+            builds/ilse.md:6:17: `9 ft` is 2743 mm off a blank of 2184 mm: check the unit, or write the length before it again
         "#]],
     );
     check_item(

@@ -20,6 +20,12 @@ fn items_that_hold_no_action() {
     "#]],
     );
     check_item(
+        "- note: \"he said: fine\"",
+        expect![[r#"
+        builds/ilse.md:5:3: this item has a note but no action: write `- feel: "he said: fine"`, or put the note beside a `read`, `cut`, `plan`, `pull` or `settled`
+    "#]],
+    );
+    check_item(
         "- date: 2026-03-15",
         expect![[r#"
         builds/ilse.md:5:3: this item has no action: write `read`, `cut`, `plan`, `pull`, `feel` or `settled`

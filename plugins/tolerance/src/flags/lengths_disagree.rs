@@ -32,14 +32,14 @@ fn fault(case: &Case, gap: LengthGap) -> Fault {
         Some(item_idx) => format!("the length in item {}", item_idx + 1),
         None => "the card's length".to_owned(),
     };
-    let message = format!(
-        "length reads {} in item {}, {} {more} than the {} that {from} and the cuts since give: {}",
-        units.length(gap.read),
-        gap.item + 1,
-        units.length(apart.abs()),
-        units.length(gap.expected),
-        gap.likely
-    );
+    let (read, item) = (units.length(gap.read), gap.item + 1);
+    let beside = if gap.expected <= Length::default() {
+        format!("but by {from} and the cuts since nothing is left")
+    } else {
+        let (apart, expected) = (units.length(apart.abs()), units.length(gap.expected));
+        format!("{apart} {more} than the {expected} that {from} and the cuts since give")
+    };
+    let message = format!("length reads {read} in item {item}, {beside}: {}", gap.likely);
     Fault { message, span: gap.span }
 }
 
