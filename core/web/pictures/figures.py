@@ -25,9 +25,14 @@ from take import ROOT, Shop
 
 
 class Asker:
-    """One connection that is kept, as a browser keeps it, and with the pen."""
+    """One connection that is kept, as a browser keeps it, and with the pen; one that is closed is opened again."""
 
     def __init__(self, shop):
+        self.shop = shop
+        self.connect()
+
+    def connect(self):
+        shop = self.shop
         self.connection = http.client.HTTPConnection(urllib.parse.urlsplit(shop.address).netloc)
         self.connection.request("GET", urllib.parse.urlsplit(shop.pen).path)
         answer = self.connection.getresponse()
@@ -40,8 +45,15 @@ class Asker:
         As long as not all is read, a page may say that its record is not there yet.
         """
         start = time.perf_counter()
-        self.connection.request("GET", path, headers=self.headers)
-        answer = self.connection.getresponse()
+        try:
+            self.connection.request("GET", path, headers=self.headers)
+            answer = self.connection.getresponse()
+        except http.client.RemoteDisconnected:
+            # The page ends a connection after five minutes; time and answer are those of the next.
+            self.connect()
+            start = time.perf_counter()
+            self.connection.request("GET", path, headers=self.headers)
+            answer = self.connection.getresponse()
         first = time.perf_counter()
         self.text = answer.read()
         assert answer.status in (200, 400) or not is_all_read, (path, answer.status)
@@ -141,16 +153,22 @@ def measure(shop, chosen):
     moved = [f"/try/{build}?tip={n}%2F16+in&butt={n}%2F8+in&part=true" for n in range(chosen.runs)]
     asker.ask(moved[0])
     row(shop, "a try that follows", asker, moved)
-    one = ["/", f"/record/{build}", moved[3], "/?q=power%3A200g..220g", "/flags"]
-    for n in range(500):
-        asker.ask(one[n % len(one)])
-    marks = [memory(shop)]
-    for n in range(chosen.requests):
-        asker.ask(one[n % len(one)])
-        if (n + 1) % (chosen.requests // 4) == 0:
-            marks.append(memory(shop))
-    told = ", ".join(f"{mark:.1f}" for mark in marks)
-    print(f"memory over {chosen.requests} requests, after 500 to warm: {told} MB", flush=True)
+    over_many(shop, asker, ["/", f"/record/{build}", moved[3], "/?q=power%3A200g..220g", "/flags"], chosen.requests)
+
+
+def over_many(shop, asker, paths, n_requests):
+    """Tells the memory after each tenth of the requests, so that a run which is ended early has told something too."""
+    n_warm = min(500, n_requests)
+    for n in range(n_warm):
+        asker.ask(paths[n % len(paths)])
+    print(f"memory after {n_warm} requests to warm: {memory(shop):.1f} MB", flush=True)
+    tenth = max(1, n_requests // 10)
+    start = time.perf_counter()
+    for n in range(n_requests):
+        asker.ask(paths[n % len(paths)])
+        if (n + 1) % tenth == 0:
+            took = time.perf_counter() - start
+            print(f"memory after {n + 1} more: {memory(shop):.1f} MB, {took:.0f} s", flush=True)
 
 
 if __name__ == "__main__":
