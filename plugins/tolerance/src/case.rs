@@ -22,7 +22,7 @@ pub(crate) struct Case<'a> {
 }
 
 impl<'a> Case<'a> {
-    /// Looks at a record; `None` when it is no build, of which alone there are flags.
+    /// Looks at a record; `None` when it is no build.
     pub(crate) fn new(record: &'a Record, view: &View) -> Option<Self> {
         let build = record.build()?;
         let piece = piece(view, &record.id)?;

@@ -18,10 +18,12 @@ mod slips;
 mod standing;
 #[cfg(test)]
 mod tests;
+mod unknown_build;
+mod unresolved;
 mod words;
 
 use taperbook_plugin::{Finding, FlagSpec, Manifest, Plugin, View};
-use taperbook_record::{Record, Span};
+use taperbook_record::{Content, Record, Span};
 
 use crate::case::Case;
 
@@ -76,21 +78,24 @@ impl Plugin for Tolerance {
             name: "tolerance",
             version: env!("CARGO_PKG_VERSION"),
             numbers: Vec::new(),
-            flags: FLAGS.iter().map(|flag| flag.spec.clone()).collect(),
+            flags: FLAGS
+                .iter()
+                .map(|flag| flag.spec.clone())
+                .chain([unknown_build::SPEC])
+                .collect(),
         }
     }
 
     fn flags(&self, record: &Record, view: &View) -> Vec<Finding> {
+        if let Content::Offcut(offcut) = &record.content {
+            let fault = unknown_build::find(offcut, view);
+            return fault.map(|fault| fault.found(unknown_build::SPEC.name)).into_iter().collect();
+        }
         let Some(case) = Case::new(record, view) else { return Vec::new() };
         let mut findings = Vec::new();
         for flag in FLAGS {
-            findings.extend((flag.find)(&case).into_iter().take(MOST_FAULTS).map(|fault| {
-                Finding {
-                    flag: flag.spec.name.to_owned(),
-                    message: fault.message,
-                    span: Some(fault.span),
-                }
-            }));
+            let faults = (flag.find)(&case).into_iter().take(MOST_FAULTS);
+            findings.extend(faults.map(|fault| fault.found(flag.spec.name)));
         }
         findings
     }
@@ -109,4 +114,10 @@ struct Flag {
 struct Fault {
     message: String,
     span: Span,
+}
+
+impl Fault {
+    fn found(self, flag: &str) -> Finding {
+        Finding { flag: flag.to_owned(), message: self.message, span: Some(self.span) }
+    }
 }

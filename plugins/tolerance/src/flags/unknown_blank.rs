@@ -2,10 +2,10 @@
 //!
 //! A build without `blank:` is a problem in how it is written, not a flag.
 
-use taperbook_plugin::{FlagSpec, Resolution};
+use taperbook_plugin::FlagSpec;
 
 use crate::case::Case;
-use crate::words::{joined, shortened};
+use crate::unresolved::unresolved;
 use crate::{Fault, Flag};
 
 pub(crate) const FLAG: Flag = Flag {
@@ -20,24 +20,5 @@ pub(crate) const FLAG: Flag = Flag {
 
 fn find(case: &Case) -> Vec<Fault> {
     let (Some(name), Some(blank)) = (&case.build.blank, &case.blank) else { return Vec::new() };
-    let written = shortened(&name.value);
-    let quoted = |ids: &[String], and| {
-        let ids: Vec<String> = ids.iter().map(|id| format!("`{id}`")).collect();
-        joined(&ids, and)
-    };
-    let message = match blank {
-        Resolution::Found(_) => return Vec::new(),
-        Resolution::Ambiguous(ids) => format!(
-            "`{written}` names {} blank cards: write the path of one, {}",
-            ids.len(),
-            quoted(ids, "or")
-        ),
-        Resolution::Missing(near) if near.is_empty() => format!(
-            "`{written}` names no blank card: make one with `taperbook new blank {written}`, or name one that is there"
-        ),
-        Resolution::Missing(near) => {
-            format!("`{written}` names no blank card: did you mean {}?", quoted(near, "or"))
-        }
-    };
-    vec![Fault { message, span: name.span.clone() }]
+    unresolved(name, blank, "blank card", "taperbook new blank").into_iter().collect()
 }

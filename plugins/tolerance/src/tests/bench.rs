@@ -1,5 +1,7 @@
 //! Lengths, joints, solid tips, settled ends and names: faults of the bench and the card.
 
+use taperbook_plugin::Finding;
+
 use super::{CARD, Texts, build, check, check_in, found, found_in};
 
 #[test]
@@ -201,6 +203,29 @@ fn a_name_that_leads_nowhere() {
     );
 }
 
+#[test]
+fn an_offcut_of_a_build_that_is_not_there() {
+    let offcut = |from: &str| {
+        let text = format!("---\nkind: offcut\nfrom: {from}\nend: tip\n---\n");
+        let shop = Texts::default()
+            .with("builds/karl-reed.md", &build("", "read: { length: 80 in }"))
+            .with("offcuts/o.md", &text);
+        let about = |finding: &Finding| text[finding.span.clone().expect("a place")].to_owned();
+        let found = shop.flags("offcuts/o");
+        found
+            .iter()
+            .map(|finding| (format!("{}: {}", finding.flag, finding.message), about(finding)))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(offcut("karl-reed"), []);
+    let message = "unknown-build: `karl-red` names no build: did you mean `builds/karl-reed`?";
+    assert_eq!(offcut("karl-red"), [(message.to_owned(), "karl-red".to_owned())]);
+    assert_eq!(
+        offcut("nobody")[0].0,
+        "unknown-build: `nobody` names no build: make one with `taperbook new build nobody`, or name one that is there"
+    );
+}
+
 /// That a build names no blank is a problem in how it is written.
 #[test]
 fn a_build_without_a_blank_is_no_flag() {
@@ -210,7 +235,7 @@ fn a_build_without_a_blank_is_no_flag() {
 }
 
 #[test]
-fn only_builds_have_flags() {
+fn cards_and_notes_have_no_flags() {
     let shop = Texts::default().with("blanks/stated.md", CARD).with("notes/n.md", "# Glue\n");
     assert_eq!(shop.flags("blanks/stated"), []);
     assert_eq!(shop.flags("notes/n"), []);
