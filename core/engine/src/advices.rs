@@ -58,10 +58,12 @@ impl Advices {
         cell.given.get_or_init(make).advice.clone()
     }
 
-    /// Gives a copy without what was made of any of these nodes.
+    /// Gives a copy without what was made of what changed, or of what depends on it.
     ///
     /// What somebody is just working out is made of the old state and stays behind.
-    pub(crate) fn without(&self, nodes: &BTreeSet<&str>) -> Self {
+    pub(crate) fn after(&self, changed: &[String], dependents: &[Arc<str>]) -> Self {
+        let changed = changed.iter().map(String::as_str);
+        let nodes: BTreeSet<&str> = changed.chain(dependents.iter().map(|node| &**node)).collect();
         let is_right = |cell: &Arc<Cell>| {
             let given = cell.given.get();
             given.is_some_and(|given| !given.reads.iter().any(|read| nodes.contains(&**read)))
@@ -105,7 +107,7 @@ mod tests {
         for (of, read) in ["record:a", "record:b"].into_iter().enumerate() {
             assert!(advices.get(&walk(of), || given(read)).is_ok());
         }
-        let after = advices.without(&BTreeSet::from(["record:a"]));
+        let after = advices.after(&["record:a".to_owned()], &[]);
         assert!(!is_kept(&after, &walk(0)) && is_kept(&after, &walk(1)));
         // Whoever holds the state before still has both.
         assert!(is_kept(&advices, &walk(0)) && is_kept(&advices, &walk(1)));

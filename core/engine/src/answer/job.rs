@@ -99,7 +99,7 @@ impl Snapshot {
         let text = |value: Option<&taperbook_record::Spanned<String>>| {
             value.map(|text| text.value.clone())
         };
-        let flags = self.flags_after(&entry, &after)?;
+        let flags = self.flags_after(&entry, cut, held_at)?;
         Ok(SheetAdvice {
             record: id.clone(),
             title: entry.title.to_string(),

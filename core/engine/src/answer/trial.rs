@@ -22,7 +22,7 @@ impl Snapshot {
         let held_at = held_at_mm.map(Length::from_mm);
         let advice = self.tried(&entry.id, plugin_target(target)?, held_at)?;
         let details = self.told(&entry)?;
-        let flags = self.flags_after(&entry, &advice)?;
+        let flags = self.flags_after(&entry, advice.cut, held_at)?;
         let fittings = self.fittings_after(&entry.id, "as tried", advice.cut);
         let problems = problem_answers(&entry.id, &details);
         Ok(TryAnswer { advice, fittings, flags, problems })
@@ -82,12 +82,16 @@ impl Snapshot {
         })
     }
 
-    /// Gives the flags of a record as it would be with this cut on its bench; a card has no bench and no flags of it.
+    /// Gives the flags of a record as it would be with this cut on its bench and held there; a card has no bench and no flags of it.
     pub(super) fn flags_after(
         &self,
         entry: &Entry,
-        advice: &TryAdvice,
+        off: Cut,
+        held_at: Option<Length>,
     ) -> Answered<Vec<FlagAnswer>> {
+        if off == Cut::default() && held_at.is_none() && entry.examined {
+            return Ok(flag_answers(&entry.id, &*self.told(entry)?));
+        }
         let Some(before) = self.record(&entry.id) else { return Ok(Vec::new()) };
         let mut record = Record::clone(&before);
         let Content::Build(build) = &mut record.content else {
@@ -98,8 +102,8 @@ impl Snapshot {
             (0.0 < mm).then(|| Spanned { value: Length::from_mm(mm), span: span.clone() })
         };
         let cut = taperbook_record::Cut {
-            tip: spanned(advice.cut.tip_mm),
-            butt: spanned(advice.cut.butt_mm),
+            tip: spanned(off.tip_mm),
+            butt: spanned(off.butt_mm),
             ..Default::default()
         };
         if cut.tip.is_some() || cut.butt.is_some() {
@@ -111,8 +115,8 @@ impl Snapshot {
                 span,
             });
         }
-        if let Some(held_at) = advice.held_at_mm {
-            build.held_at = Some(Spanned { value: Length::from_mm(held_at), span: 0..0 });
+        if let Some(value) = held_at {
+            build.held_at = Some(Spanned { value, span: 0..0 });
         }
         let bytes = self.files.read(&entry.path()).unwrap_or_default();
         Ok(self.flags_of(record, &bytes))

@@ -100,14 +100,12 @@ impl Engine {
         }
         self.put_in_index(examined);
         // Before the memos that it is made of are learned, so that none of them is missing in the graph.
-        let advices = self.working.advices.without(&BTreeSet::new());
+        let advices = self.working.advices.after(&[], &[]);
         self.learn_memos();
         let nodes: Vec<String> = changed.iter().map(graph::read_node).collect();
         let dependents = self.graph().dependents(nodes.iter().map(String::as_str));
         if !nodes.is_empty() {
-            let different =
-                nodes.iter().map(String::as_str).chain(dependents.iter().map(|node| &**node));
-            self.working.advices = Arc::new(advices.without(&different.collect()));
+            self.working.advices = Arc::new(advices.after(&nodes, &dependents));
         }
         for node in dependents {
             if let Some(id) = graph::examined_of(&node) {

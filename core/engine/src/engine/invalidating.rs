@@ -1,6 +1,5 @@
 //! What a change reaches: memos and advice that are right no more, and records to be examined again.
 
-use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
@@ -46,7 +45,7 @@ impl Engine {
     fn forget(&mut self, changed: &[Read], is_sure: bool) -> Vec<Arc<str>> {
         // Who answers from the last snapshot adds nothing more to these from here on: what is made of the state before
         // and not in the graph yet would be taken for right. Advice first, so that the memos in it are all there.
-        self.working.advices = Arc::new(self.working.advices.without(&BTreeSet::new()));
+        self.working.advices = Arc::new(self.working.advices.after(&[], &[]));
         self.working.memos = Arc::new(self.working.memos.without(std::iter::empty()));
         self.learn_memos();
         let nodes: Vec<String> = changed.iter().map(graph::read_node).collect();
@@ -74,8 +73,7 @@ impl Engine {
             }
             self.working.memos = Arc::new(memos);
         }
-        let different = changed_nodes().chain(dependents.iter().map(|node| &**node));
-        self.working.advices = Arc::new(self.working.advices.without(&different.collect()));
+        self.working.advices = Arc::new(self.working.advices.after(&nodes, &dependents));
         dependents
     }
 
