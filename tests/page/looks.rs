@@ -69,6 +69,8 @@ fn an_empty_book_one_record_and_mistakes_everywhere_look_as_well() {
     for path in ["", "flags", "problems"] {
         bench.check(path, &[(360, "light")]);
     }
+    bench.open("");
+    bench.browser.wait_for("An empty book");
     let folder = bench.workshop.folder();
     std::fs::create_dir_all(folder.join("builds")).unwrap();
     bench.workshop.write("builds/one.md", "---\nkind: build\nblank: none-such\n---\n");
@@ -83,7 +85,15 @@ fn an_empty_book_one_record_and_mistakes_everywhere_look_as_well() {
         );
         bench.workshop.write(&format!("builds/{n}-wrong.md"), &text);
     }
-    for path in [
+    // Its name is longer than the paper of its drawings, and the table wider than a small screen.
+    let card = "---\nkind: blank\nlength: 7 ft\nheld_at: 9 in\ncalipers:\n  - { at: 0 in, od: 11 mm, wall: 1 mm }\n  - { at: 84 in, od: 2 mm }\n---\n";
+    bench.workshop.write(&format!("blanks/{long}.md"), card);
+    let row = "| a cell of words ".repeat(9);
+    let rule = "|---".repeat(9);
+    bench.workshop.write("notes/wide.md", &format!("{row}|\n{rule}|\n{row}|\n"));
+    let named = [format!("record/blanks/{long}"), format!("guides/blanks/{long}")];
+    for path in named.iter().map(String::as_str).chain([
+        "record/notes/wide",
         "try/builds/ilse-heron",
         "",
         "problems",
@@ -91,7 +101,7 @@ fn an_empty_book_one_record_and_mistakes_everywhere_look_as_well() {
         "flags",
         "record/builds/3-wrong",
         "bench/builds/3-wrong",
-    ] {
+    ]) {
         bench.check(path, &[(360, "light"), (1600, "light")]);
     }
     bench.open("problems");

@@ -105,6 +105,7 @@ pub(crate) async fn problems(
             h1 { "Problems" }
             p { "Mistakes in how records are written; all that could be read of them is in the book." }
             @if found.n_problems == 0 { p { "There is none." } }
+            @if ON_A_PAGE < found.n_problems { p { (found.n_problems) " in all." } }
             @for problem in &found.problems { (print::problem(problem, true)) }
             (further("/problems", "", skip, found.n_problems))
         }
