@@ -28,7 +28,7 @@ const MAGIC: &[u8; 8] = b"TBCLOSE2";
 const HEAD: usize = 32 + 8;
 
 impl Closed {
-    /// Writes it, by a temporary file beside it and a rename.
+    /// Writes it, by a temporary file beside it and a rename, and gives it as [`Closed::read`] would.
     ///
     /// # Errors
     /// When it can't be written, or something is not in the ledger.
@@ -39,7 +39,7 @@ impl Closed {
         ledger: &Ledger,
         (book, lasting): (&Book, &OrdMap<u64, u64>),
         graph: &mut Graph,
-    ) -> io::Result<()> {
+    ) -> io::Result<Self> {
         let table = book.packed().ok_or(io::ErrorKind::InvalidInput)?;
         let mut first = MAGIC.to_vec();
         put_block(&mut first, made_by.as_bytes());
@@ -56,18 +56,21 @@ impl Closed {
         put_block(&mut first, &pairs.flat_map(u64::to_le_bytes).collect::<Vec<u8>>());
         let mut second = Vec::new();
         graph.write(&mut second);
+        let graph_at = (HEAD + first.len()) as u64;
         let mut bytes = Vec::with_capacity(2 * HEAD + first.len() + second.len());
         for part in [first, second] {
             bytes.extend(blake3::hash(&part).as_bytes());
             put_block(&mut bytes, &part);
         }
         let fresh = path.with_extension("fresh");
-        let written = std::fs::write(&fresh, bytes).and_then(|()| std::fs::rename(&fresh, path));
+        let written = std::fs::write(&fresh, bytes)
+            .and_then(|()| File::open(&fresh))
+            .and_then(|file| std::fs::rename(&fresh, path).map(|()| file));
         if written.is_err() {
             // What is half-written only takes room, on a disk that may be full.
             let _ = std::fs::remove_file(&fresh);
         }
-        written
+        written.map(|file| Self { file, path: path.to_owned(), graph_at })
     }
 
     /// Reads the entries, if they are those of this ledger at this commit, and opens the ledger.

@@ -362,3 +362,42 @@ fn saves_that_teach_and_saves_that_do_not_leave_what_a_fresh_engine_says() {
         bench.taught();
     }
 }
+
+#[test]
+fn an_engine_that_has_rested_knows_what_is_made_of_what() {
+    let _alone = COUNTING.lock();
+    let state = tempfile::tempdir().unwrap();
+    let mut bench = Bench::open(&Arc::default(), Some(state.path()));
+    bench.write("blanks/heron.md", &card(1));
+    for (name, rating) in [("a", 1), ("b", 2), ("c", 3)] {
+        bench.write(&format!("builds/{name}.md"), &build(rating));
+    }
+    assert_eq!(bench.settle(), 3);
+    let before = bench.taught();
+    let generation = bench.engine.generation();
+    assert_eq!(bench.engine.rest().unwrap().generation(), generation);
+    assert_eq!(bench.taught(), before);
+
+    // What depends on what is read back, and so are the lessons that are still right.
+    bench.write("builds/b.md", &build(5));
+    assert_eq!(bench.settle(), 1);
+    assert_ne!(bench.taught(), before);
+    bench.engine.rest().unwrap();
+    bench.write("blanks/heron.md", &card(2));
+    // What is not committed is not let go of.
+    bench.engine.rest().unwrap();
+    assert_eq!(bench.engine.pending(), 4);
+    assert_eq!(bench.settle(), 3);
+    let after = bench.taught();
+
+    // A second rest in a row finds nothing to do, and the next start has all of it.
+    bench.engine.rest().unwrap();
+    bench.engine.rest().unwrap();
+    let shelf = bench.shelf.clone();
+    drop(bench);
+    let mut bench = Bench::open(&shelf, Some(state.path()));
+    assert_eq!((bench.engine.pending(), bench.taught()), (0, after));
+    bench.write("builds/c.md", &build(1));
+    assert_eq!(bench.settle(), 1);
+    bench.taught();
+}

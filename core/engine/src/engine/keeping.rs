@@ -9,6 +9,7 @@ use crate::closed::Closed;
 use crate::entry::{Details, Entry, Told};
 use crate::graph::{self, Graph};
 use crate::ledger::Line;
+use crate::snapshot::Snapshot;
 
 impl Engine {
     /// Gives the details of an entry; where they can't be read any more the next commit fails.
@@ -140,24 +141,68 @@ impl Engine {
         Ok(())
     }
 
-    /// Leaves what the next start need not read from the ledger, where all is committed and something has changed.
-    fn close(&mut self) {
-        let is_all_told = self.unwritten.is_empty()
+    /// Lets go of what was worked with, where all is committed: what is held then is what the next start would hold.
+    ///
+    /// That is for after a first look and its examination; what is wanted again is read or worked out again. Gives the
+    /// snapshot as it is held now, which answers as the one before.
+    ///
+    /// # Errors
+    /// When the index can't be read.
+    pub fn rest(&mut self) -> Result<Arc<Snapshot>, EngineError> {
+        self.refresh()?;
+        if !self.is_all_told() || !self.queue.is_empty() {
+            return Ok(self.published.clone());
+        }
+        if let Some(closed) = self.close() {
+            self.graph = Graph::default();
+            self.unread_graph = Some(closed);
+        }
+        // Together, since advice is made of memos and what is not in the graph yet must not be kept anywhere.
+        self.working.advices = Arc::default();
+        self.working.memos = Arc::default();
+        self.working.cache = Arc::default();
+        self.published = Arc::new(self.working.clone());
+        Ok(self.published.clone())
+    }
+
+    /// Takes up what the index has merged since the last commit; gives the snapshot, which answers as the one before.
+    ///
+    /// # Errors
+    /// When the index can't be read.
+    pub fn refresh(&mut self) -> Result<Arc<Snapshot>, EngineError> {
+        if let Some(searcher) = self.index.refresh().map_err(EngineError::Index)? {
+            self.working.searcher = searcher.clone();
+            self.published = Arc::new(Snapshot { searcher, ..(*self.published).clone() });
+        }
+        Ok(self.published.clone())
+    }
+
+    /// Whether the last commit has all that is known.
+    fn is_all_told(&self) -> bool {
+        self.unwritten.is_empty()
             && self.unwritten_nodes.is_empty()
             && self.unwritten_paths.is_empty()
             && self.unwritten_memos.is_empty()
             && self.fresh.is_empty()
             && self.trouble.is_none()
-            && !self.is_torn;
+            && !self.is_torn
+    }
+
+    /// Leaves what the next start need not read from the ledger, where all is committed and something has changed.
+    fn close(&mut self) -> Option<Closed> {
         let is_new = self.closed_at != Some(self.working.generation);
-        if !is_all_told || !is_new || self.ledger.is_none() || self.working.generation == 0 {
-            return;
+        if !self.is_all_told() || !is_new || self.working.generation == 0 {
+            return None;
         }
         self.graph();
+        if self.trouble.is_some() {
+            // The graph could not be read, and none is not the same as an empty one.
+            return None;
+        }
         self.working.book.pack();
-        let (Some(ledger), Some(path)) = (&self.ledger, &self.working.closed_path) else { return };
+        let (ledger, path) = (self.ledger.as_ref()?, self.working.closed_path.as_ref()?);
         // Without it the next start reads the ledger.
-        let _ = Closed::write(
+        let closed = Closed::write(
             path,
             &self.made_by,
             self.working.generation,
@@ -165,11 +210,14 @@ impl Engine {
             (&self.working.book, &self.working.lasting),
             &mut self.graph,
         );
+        let closed = closed.ok()?;
+        self.closed_at = Some(self.working.generation);
+        Some(closed)
     }
 }
 
 impl Drop for Engine {
     fn drop(&mut self) {
-        self.close();
+        let _closed = self.close();
     }
 }
