@@ -1,8 +1,9 @@
 //! What the engine's thread shows to those who answer: the last snapshot, and how it is going.
 
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Instant;
 
+use taperbook_engine::Snapshot;
 use taperbook_folder::Mode;
 use tokio::sync::watch;
 
@@ -42,6 +43,15 @@ impl Board {
     pub(crate) fn show(&self, given: Given) {
         self.with(|shown| shown.given = Some(given));
         self.count.send_modify(|count| *count += 1);
+    }
+
+    /// Shows a snapshot that answers as the one that is shown, so that nobody need hear of it.
+    pub(crate) fn show_alike(&self, snapshot: Arc<Snapshot>) {
+        self.with(|shown| {
+            if let Some(given) = &mut shown.given {
+                given.snapshot = snapshot;
+            }
+        });
     }
 
     /// Hears of every commit from now on.

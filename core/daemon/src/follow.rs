@@ -6,7 +6,7 @@
 use std::time::{Duration, Instant};
 
 use taperbook_engine::{Answer, Request, Snapshot, StatusAnswer};
-use taperbook_folder::{Dirty, Watcher};
+use taperbook_folder::{Dirty, ManifestError, Watcher};
 use tracing::debug;
 
 use crate::Progress;
@@ -16,7 +16,7 @@ use crate::event::{Given, Wants};
 use crate::inbox::Inbox;
 use crate::keeper::{Keeper, Unfinished};
 use crate::listen::{Changed, FirstLook, LaterLook};
-use crate::pace::{Backlog, SavePace, Slice};
+use crate::pace::{Backlog, RestPace, SavePace, Slice};
 
 /// Follows with one engine, as long as that can be written.
 pub(crate) struct Follow<'a> {
@@ -37,6 +37,9 @@ pub(crate) struct Follow<'a> {
     backlog: Backlog,
     slice: Slice,
     save: SavePace,
+    rest: RestPace,
+    /// Many records were read or examined since the engine let go of what that took.
+    is_heavy: bool,
     changed: Changed,
 }
 
@@ -54,6 +57,9 @@ const MOST_DOUBTS: usize = 3;
 const MANY: usize = 256;
 /// Between two looks at a record that was emptied a moment ago, while somebody waits for what it will be.
 const EMPTIED_PAUSE: Duration = Duration::from_millis(10);
+
+/// Between two looks at whether the manifest is written.
+const SAVING_PAUSE: Duration = Duration::from_millis(20);
 
 /// How far the first look at the folder has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -88,6 +94,8 @@ impl<'a> Follow<'a> {
             backlog: Backlog::default(),
             slice: Slice::default(),
             save: SavePace::default(),
+            rest: RestPace::default(),
+            is_heavy: false,
             changed: Changed::default(),
         }
     }
@@ -164,6 +172,8 @@ impl<'a> Follow<'a> {
         let due = [
             self.backlog.due(0),
             self.save.due().filter(|_| self.backlog.is_empty()),
+            self.rest.due().filter(|_| self.may_rest()),
+            self.keeper.saving().map(|_| now + SAVING_PAUSE),
             self.keeper.emptied_until(),
             is_held_back.then_some(now + EMPTIED_PAUSE),
             self.inbox.overdue(),
@@ -209,6 +219,7 @@ impl<'a> Follow<'a> {
         };
         let now = Instant::now();
         debug!(n_changes, took = ?now - begun, "looked");
+        self.is_heavy |= MANY < n_changes;
         if is_first && MANY < n_changes {
             // Words and fields are found before the plugins have seen all of it, which may take minutes.
             self.commit()?;
@@ -229,6 +240,7 @@ impl<'a> Follow<'a> {
         let left = self.keeper.engine.examine(self.slice.at_most());
         self.slice.took(begun.elapsed());
         self.backlog.examined(Instant::now());
+        self.is_heavy |= MANY < left;
         if let First::Examination(of) = self.first {
             (self.begun.report)(Progress::Examining { left, of: of.max(left) });
         }
@@ -273,7 +285,7 @@ impl<'a> Follow<'a> {
             None => {}
         }
         self.save_if_due();
-        Ok(())
+        self.rest_if_due()
     }
 
     /// Says that the first look is done.
@@ -304,6 +316,7 @@ impl<'a> Follow<'a> {
         self.board.show(Given { snapshot: snapshot.clone(), n_unread });
         self.backlog.committed(begun.elapsed());
         self.save.edited(Instant::now());
+        self.rest.worked(Instant::now());
         let changed = std::mem::take(&mut self.changed);
         if !changed.is_empty() {
             let status = status(&snapshot);
@@ -313,20 +326,41 @@ impl<'a> Follow<'a> {
     }
 
     fn save_if_due(&mut self) {
+        if self.keeper.saving() == Some(true) {
+            let saved = self.keeper.end_saving();
+            self.tell_if_failed(saved);
+        }
         let is_due = self.save.due().is_some_and(|due| due <= Instant::now());
-        if is_due && self.backlog.is_empty() {
-            self.save();
+        if is_due && self.backlog.is_empty() && self.keeper.saving().is_none() {
+            let begun = Instant::now();
+            let begins = self.keeper.begin_to_save();
+            self.save.saved(begun, Instant::now());
+            debug!(took = ?begun.elapsed(), "the keys of the files are being written");
+            self.tell_if_failed(begins);
         }
     }
 
-    fn save(&mut self) {
-        let begun = Instant::now();
-        let saved = self.keeper.save();
-        self.save.saved(begun, Instant::now());
-        debug!(took = ?begun.elapsed(), "the keys of the files are written");
+    fn tell_if_failed(&self, saved: Result<(), ManifestError>) {
         if let Err(error) = saved {
             (self.begun.report)(Progress::Trouble(with_source(&error)));
         }
+    }
+
+    /// Lets go of what is not needed any more, once nothing has come for a while.
+    fn rest_if_due(&mut self) -> Result<(), Halt> {
+        let begun = Instant::now();
+        let is_due = self.rest.due().is_some_and(|due| due <= begun);
+        if !is_due || !self.may_rest() {
+            return Ok(());
+        }
+        let engine = &mut self.keeper.engine;
+        let snapshot = if self.is_heavy { engine.rest() } else { engine.refresh() };
+        let snapshot = snapshot.map_err(|error| Halt::Broken(with_source(&error)))?;
+        self.is_heavy = false;
+        self.board.show_alike(snapshot);
+        self.rest.rested(Instant::now());
+        debug!(took = ?begun.elapsed(), "rested");
+        Ok(())
     }
 
     /// Commits what was taken in; what is not examined yet is examined after the next start.
@@ -334,8 +368,14 @@ impl<'a> Follow<'a> {
         if !self.backlog.is_empty() {
             self.commit()?;
         }
-        self.save();
+        let saved = self.keeper.save();
+        self.tell_if_failed(saved);
         Ok(())
+    }
+
+    /// Whether nothing is left to do, so that what that took may go.
+    fn may_rest(&self) -> bool {
+        self.first == First::Done && !self.is_behind()
     }
 
     /// Whether something is known of that the last commit lacks.

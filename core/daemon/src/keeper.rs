@@ -9,6 +9,7 @@ use std::cell::RefCell;
 use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::thread::JoinHandle;
 use std::time::Instant;
 
 use taperbook_engine::{Engine, EngineError, Setup, Snapshot};
@@ -27,6 +28,8 @@ pub(crate) struct Keeper {
     manifest_path: PathBuf,
     /// What the manifest on the disk has: its generation and how often it was edited.
     saved: Option<(u64, u64)>,
+    /// The same while it is being written, on a thread of its own.
+    saving: Option<JoinHandle<Result<(), ManifestError>>>,
 }
 
 /// Why an engine can't be opened.
@@ -60,8 +63,9 @@ pub(crate) trait Listener {
     }
 }
 
-/// The engine is handed changes when there are so many of them, since it reads them in parallel…
-const CHUNK: usize = 1000;
+/// The engine is handed changes when there are so many of them, since it reads them in parallel and holds all that it
+/// made of them until they are in the index…
+const CHUNK: usize = 256;
 /// …or when they hold so many bytes.
 const CHUNK_BYTES: usize = 16 << 20;
 
@@ -91,7 +95,7 @@ impl Keeper {
         } else {
             manifest = manifest.of_contents(engine.contents(), engine.unreadable());
         }
-        Ok(Self { engine, folder, manifest, manifest_path, saved })
+        Ok(Self { engine, folder, manifest, manifest_path, saved, saving: None })
     }
 
     /// Looks at the folder where `dirty` says and hands the engine what differs; gives how many changes there were.
@@ -162,13 +166,37 @@ impl Keeper {
     ///
     /// When it fails, the next start reads again what has changed since it was written last.
     pub(crate) fn save(&mut self) -> Result<(), ManifestError> {
+        self.begin_to_save()?;
+        self.end_saving()
+    }
+
+    /// Begins what [`Keeper::save`] does and does not wait for it: in a large shop it would hold up a save of somebody.
+    pub(crate) fn begin_to_save(&mut self) -> Result<(), ManifestError> {
+        // Where that failed it is done again.
+        let _ = self.end_saving();
         if self.is_saved() {
             return Ok(());
         }
         self.manifest.of = self.engine.state();
-        self.manifest.write(&self.manifest_path)?;
+        let writing = self.manifest.writing(&self.manifest_path);
+        self.saving = Some(std::thread::spawn(move || writing.finish()));
         self.saved = Some((self.engine.generation(), self.manifest.edits()));
         Ok(())
+    }
+
+    /// Waits until the manifest that was begun is written.
+    pub(crate) fn end_saving(&mut self) -> Result<(), ManifestError> {
+        let Some(saving) = self.saving.take() else { return Ok(()) };
+        let saved = saving.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+        if saved.is_err() {
+            self.saved = None;
+        }
+        saved
+    }
+
+    /// Whether the manifest is being written, and whether that is over.
+    pub(crate) fn saving(&self) -> Option<bool> {
+        self.saving.as_ref().map(JoinHandle::is_finished)
     }
 
     /// Whether the manifest on the disk has all that is known.
@@ -184,6 +212,13 @@ impl Keeper {
     /// Counts the files that a look at everything will read when the keeper is new.
     pub(crate) fn count_records(&self) -> usize {
         count_records(self.folder.root())
+    }
+}
+
+impl Drop for Keeper {
+    fn drop(&mut self) {
+        // The next keeper writes the same file. Where this fails it reads again what has changed.
+        let _ = self.end_saving();
     }
 }
 

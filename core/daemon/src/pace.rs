@@ -1,4 +1,4 @@
-//! When what is done in rounds is due: a commit, a slice of examinations, the writing of the manifest.
+//! When what is done in rounds is due: a commit, a slice of examinations, the writing of the manifest, letting go.
 //!
 //! Nothing here is done; the caller does it and says when.
 
@@ -120,6 +120,34 @@ impl SavePace {
     }
 }
 
+/// What was committed is merged in the background, so what can be let go of is looked at a while after the last commit,
+/// and a few times more, each after twice as long; then nothing wakes anybody any more.
+#[derive(Debug, Default)]
+pub(crate) struct RestPace {
+    next: Option<(Instant, Duration)>,
+}
+
+const FIRST_REST: Duration = Duration::from_millis(500);
+const LAST_REST: Duration = Duration::from_secs(8);
+
+impl RestPace {
+    /// Something was committed.
+    pub(crate) fn worked(&mut self, now: Instant) {
+        self.next = Some((now + FIRST_REST, FIRST_REST));
+    }
+
+    /// When to look.
+    pub(crate) fn due(&self) -> Option<Instant> {
+        self.next.map(|(due, _)| due)
+    }
+
+    /// It was looked.
+    pub(crate) fn rested(&mut self, now: Instant) {
+        let longer = self.next.map(|(_, pause)| 2 * pause).filter(|pause| *pause <= LAST_REST);
+        self.next = longer.map(|pause| (now + pause, pause));
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -180,5 +208,22 @@ mod tests {
         pace.saved(at(11_000), at(12_000));
         pace.edited(at(12_001));
         assert_eq!(pace.due(), Some(at(12_000 + 20 * 1000)));
+    }
+
+    #[test]
+    fn a_rest_comes_to_an_end() {
+        let start = Instant::now();
+        let mut rest = RestPace::default();
+        rest.rested(start);
+        assert_eq!(rest.due(), None);
+        rest.worked(start);
+        let mut after = Vec::new();
+        while let Some(due) = rest.due() {
+            after.push((due - start).as_millis());
+            rest.rested(due);
+        }
+        assert_eq!(after, [500, 1500, 3500, 7500, 15500]);
+        rest.worked(start);
+        assert_eq!(rest.due(), Some(start + FIRST_REST));
     }
 }

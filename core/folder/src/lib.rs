@@ -58,7 +58,7 @@ pub use change::{Change, Dirty};
 pub use fence::knock;
 pub use folder::{Folder, FolderError};
 pub use manifest::{Key, Manifest};
-pub use manifest_file::ManifestError;
+pub use manifest_file::{ManifestError, Writing};
 pub use path::{RecordPath, is_conflict_copy, is_record};
 pub use read::LARGEST_RECORD;
 pub use settle::Settle;

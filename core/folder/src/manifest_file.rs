@@ -63,16 +63,14 @@ impl Manifest {
     /// # Errors
     /// When the system refuses; the file that was there before is then unharmed.
     pub fn write(&self, path: &Path) -> Result<(), ManifestError> {
-        let io = |source| ManifestError::Io { path: path.to_path_buf(), source };
-        let mut temporary = path.as_os_str().to_owned();
-        temporary.push(".tmp");
-        let written = std::fs::write(&temporary, self.to_bytes())
-            .and_then(|()| std::fs::rename(&temporary, path));
-        if written.is_err() {
-            // What is half-written only takes room, on a disk that may be full.
-            let _ = std::fs::remove_file(&temporary);
-        }
-        written.map_err(io)
+        self.writing(path).finish()
+    }
+
+    /// Makes ready what [`Manifest::write`] writes, so that the rest of it may be done beside other work; of two for
+    /// the same file one has to be finished before the other.
+    #[must_use]
+    pub fn writing(&self, path: &Path) -> Writing {
+        Writing { path: path.to_path_buf(), bytes: self.to_bytes() }
     }
 
     /// Reads it from a file.
@@ -89,6 +87,7 @@ impl Manifest {
         })
     }
 
+    /// All of it but the checksum.
     fn to_bytes(&self) -> Vec<u8> {
         let mut bytes = Vec::with_capacity(64 + self.entries.len() * 110);
         bytes.extend(MAGIC);
@@ -126,8 +125,6 @@ impl Manifest {
             }
             before = path;
         }
-        let hash = blake3::hash(&bytes);
-        bytes.extend(hash.as_bytes());
         bytes
     }
 
@@ -159,6 +156,34 @@ impl Manifest {
             return Err(Fault::Damaged("something follows its last entry"));
         }
         Ok(Self { of, entries, ..Self::default() })
+    }
+}
+
+/// A manifest that is about to be written.
+#[derive(Debug)]
+pub struct Writing {
+    path: PathBuf,
+    bytes: Vec<u8>,
+}
+
+impl Writing {
+    /// Writes it, as [`Manifest::write`] does.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn finish(self) -> Result<(), ManifestError> {
+        let Self { path, mut bytes } = self;
+        let hash = blake3::hash(&bytes);
+        bytes.extend(hash.as_bytes());
+        let mut temporary = path.as_os_str().to_owned();
+        temporary.push(".tmp");
+        let written =
+            std::fs::write(&temporary, bytes).and_then(|()| std::fs::rename(&temporary, &path));
+        if written.is_err() {
+            // What is half-written only takes room, on a disk that may be full.
+            let _ = std::fs::remove_file(&temporary);
+        }
+        written.map_err(|source| ManifestError::Io { path, source })
     }
 }
 
