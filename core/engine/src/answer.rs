@@ -168,7 +168,7 @@ impl Snapshot {
             return Err(self.no_such_flag(name));
         }
         let mut flags: Vec<FlagAnswer> = Vec::new();
-        for entry in self.book.iter().filter(|entry| 0 < entry.n_flags) {
+        for entry in self.book.at_fault().filter(|entry| 0 < entry.n_flags) {
             flags.extend(flag_answers(&entry.id, &*self.told(&entry)?));
         }
         flags.retain(|flag| only.is_none_or(|name| flag.flag == name));

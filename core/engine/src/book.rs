@@ -17,6 +17,8 @@ type Ids = OrdSet<Arc<str>>;
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Book {
     table: Arc<Table>,
+    /// The rows of the table that have problems or flags, in order.
+    rows_at_fault: Arc<[usize]>,
     /// What is there instead of what the table has; nothing where the record is gone.
     changed: OrdMap<Arc<str>, Option<Arc<Entry>>>,
     // Of what has changed and is not gone.
@@ -51,7 +53,10 @@ impl Book {
             n_records: table.len(),
             n_problems: rows.clone().map(|row| table.n_problems(row)).sum(),
             n_flags: rows.clone().map(|row| table.n_flags(row)).sum(),
-            n_unexamined: rows.filter(|row| !table.is_examined(*row)).count(),
+            n_unexamined: rows.clone().filter(|row| !table.is_examined(*row)).count(),
+            rows_at_fault: rows
+                .filter(|row| 0 < table.n_problems(*row) + table.n_flags(*row))
+                .collect(),
             table: Arc::new(table),
             ..Self::default()
         }
@@ -70,7 +75,18 @@ impl Book {
 
     /// All entries in the order of their ids.
     pub(crate) fn iter(&self) -> impl Iterator<Item = Arc<Entry>> {
-        let mut rows = (0..self.table.len()).peekable();
+        self.merged(0..self.table.len())
+    }
+
+    /// Those that have problems or flags; the others cost nothing.
+    pub(crate) fn at_fault(&self) -> impl Iterator<Item = Arc<Entry>> {
+        self.merged(self.rows_at_fault.iter().copied())
+            .filter(|entry| 0 < entry.n_problems + entry.n_flags)
+    }
+
+    /// Some rows of the table in order, with all that has changed in its place.
+    fn merged(&self, rows: impl Iterator<Item = usize>) -> impl Iterator<Item = Arc<Entry>> {
+        let mut rows = rows.peekable();
         let mut changed = self.changed.iter().peekable();
         std::iter::from_fn(move || {
             loop {
@@ -292,6 +308,7 @@ mod tests {
             (book.len(), book.n_problems, book.n_flags, book.n_unexamined),
             book.unexamined()
         );
+        text += &format!("{:?}\n", ids(book.at_fault().collect()));
         for name in ["a", "b", "x/a", "heron", "blanks/heron", "nobody", "z"] {
             text += &format!(
                 "{name}: {:?} {:?} {:?} {:?} {:?}\n",

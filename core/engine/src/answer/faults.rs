@@ -31,10 +31,7 @@ impl Snapshot {
             n_passed += 1;
             skip < n_passed && n_passed <= skip.saturating_add(limit)
         };
-        for entry in self.book.iter() {
-            if entry.n_flags + entry.n_problems == 0 {
-                continue;
-            }
+        for entry in self.book.at_fault() {
             let details = self.told(&entry)?;
             for flag in &details.flags {
                 *n_flags.entry(flag.flag.to_string()).or_default() += 1;
