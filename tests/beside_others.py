@@ -269,7 +269,8 @@ def card(table, shop, folder, n_edits=3):
     path = next(path for path in folder.files if path.endswith(f"/{folder.card}.md"))
     text, times = pathlib.Path(path).read_text(), []
     for n in range(n_edits):
-        edited = re.sub(r"^(weight: )([\d.]+)", lambda found: f"{found[1]}{float(found[2]) + (n + 1) / 10:.1f}", text, flags=re.M)
+        # All that is known of its builds hangs on a diameter; not so on its weight.
+        edited = re.sub(r"(od: )([\d.]+)", lambda found: f"{found[1]}{float(found[2]) + (n + 1) / 100:.2f}", text, count=1)
         save(path, edited)
         start = time.perf_counter()
         while "error" in shop.ask({"ask": "status"})[0]:

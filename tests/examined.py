@@ -41,18 +41,28 @@ def tell(what, wall, used, n_builds):
     row(what, text=f"{wall:8.0f} ms by the wall, {used:8.0f} ms of processor time, {each:.3f} ms a build")
 
 
-def edited(shop, card, n_builds, n_edits):
-    """Edits the card's weight, which all that is known of its builds hangs on."""
+# What is edited: its first diameter, which all that is known of its builds hangs on, its weight, which those builds tell nothing of
+# that were weighed themselves and weigh about as much, and how many are on the rack, which nothing is computed with.
+EDITS = {
+    "diameter": lambda text, n: re.sub(r"(od: )([\d.]+)", lambda found: f"{found[1]}{float(found[2]) + n / 100:.2f}", text, count=1),
+    "weight": lambda text, n: re.sub(r"^(weight: )([\d.]+)", lambda found: f"{found[1]}{float(found[2]) + n / 10:.1f}", text, flags=re.M),
+    "stock": lambda text, n: text.replace("kind: blank\n", f"kind: blank\nstock: {n}\n"),
+}
+
+
+def edited(shop, card, n_builds, n_edits, what):
+    """Edits the card and waits until its builds are examined."""
     text, walls, useds = card.read_text(), [], []
     for n in range(n_edits):
-        weight = lambda found: f"{found[1]}{float(found[2]) + (n + 1) / 10:.1f}"
         before, start = processor(shop), time.perf_counter()
-        saved(card, re.sub(r"^(weight: )([\d.]+)", weight, text, flags=re.M))
+        saved(card, EDITS[what](text, n + 1))
         while "error" in shop.ask({"ask": "status"})[0]:
             pass
         walls.append((time.perf_counter() - start) * 1e3)
         useds.append(processor(shop) - before)
-    tell(f"edit of the card → {n_builds:,} builds examined, median of {n_edits}", statistics.median(walls), statistics.median(useds), n_builds)
+    saved(card, text)
+    shop.ask({"ask": "status"})
+    tell(f"edit of the card's {what} → {n_builds:,} builds up to date, median of {n_edits}", statistics.median(walls), statistics.median(useds), n_builds)
 
 
 def main():
@@ -71,7 +81,8 @@ def main():
         took = shop.start() * 1e3
         try:
             tell(f"first start → {n_builds:,} builds of one card examined", took, processor(shop), n_builds)
-            edited(shop, card, n_builds, options.edits)
+            for what in EDITS:
+                edited(shop, card, n_builds, options.edits, what)
         finally:
             shop.stop()
 

@@ -222,9 +222,9 @@ fn is_doubted(prior: &Prior, doubting: &Prior, lessons: &[&Lesson], all: &Pools)
 }
 
 fn doubting_prior(view: &View, card: &str) -> Option<Prior> {
-    let record = view.record(card)?;
+    let shape = view.shape(card);
     let errors = errors_of(&view.shop());
-    doubting(&fit_card(record.card(), None, &errors)?, &errors)
+    doubting(&fit_card(shape.as_ref(), None, &errors)?, &errors)
 }
 
 /// The day on which a build came to the bench: its own date, or the first on its bench.
@@ -239,8 +239,8 @@ fn prior_of_card(view: &View, card: &str) -> Option<Prior> {
 }
 
 fn prior_with(view: &View, card: &str, errors: &Errors) -> Option<Prior> {
-    let record = view.record(card)?;
-    Prior::from_card(&fit_card(record.card(), None, errors)?, errors).ok()
+    let shape = view.shape(card);
+    Prior::from_card(&fit_card(shape.as_ref(), None, errors)?, errors).ok()
 }
 
 /// So many models of a material are looked at for one that was never cut, those with the first ids.
@@ -249,28 +249,16 @@ const MODELS: usize = 12;
 /// What the shop's models of the same material teach of a card that no build but `itself` was made of; the card's own prior where
 /// there are none, or where it states modulus or density.
 pub(crate) fn of_material(view: &View, card_id: &str, card: &Prior) -> Prior {
-    let material = |id: &str| {
-        let record = view.record(id)?;
-        let blank = record.card()?;
-        let is_open = blank.modulus.is_none() && blank.density.is_none();
-        blank.material.as_ref().map(|material| material.value).filter(|_| is_open)
-    };
-    let Some(wanted) = material(card_id) else { return card.clone() };
+    let Some(wanted) = open_material(view, card_id) else { return card.clone() };
     let taught = view.memo("material", &format!("{wanted:?}"), |view| {
-        let cards = view.all(Kind::Blank);
-        let of_it = cards.iter().filter(|card| {
-            let blank = card.card();
-            blank.is_some_and(|blank| {
-                blank.modulus.is_none()
-                    && blank.density.is_none()
-                    && blank.material.as_ref().is_some_and(|material| material.value == wanted)
-            })
-        });
-        let taught = of_it.filter_map(|card| {
+        let cards = view.card_ids().into_iter();
+        let of_it = cards.filter(|id| open_material(view, id) == Some(wanted));
+        let taught = of_it.filter_map(|id| {
             // It is small, and outlives the lessons of the model where another model changes.
-            let taught = view.memo("taught", &card.id, |view| taught_by(view, &card.id));
-            taught.is_some().then(|| (card.id.clone(), taught))
+            let taught = view.memo("taught", &id, |view| taught_by(view, &id));
+            taught.is_some().then_some((id, taught))
         });
+        // No more cards are read than are wanted.
         taught.take(MODELS + 1).collect::<Vec<_>>()
     });
     let mut material = Material::default();
@@ -279,6 +267,13 @@ pub(crate) fn of_material(view: &View, card_id: &str, card: &Prior) -> Prior {
         material.add(pool, prior);
     });
     material.prior(card)
+}
+
+/// What a card is made of, where it states neither modulus nor density.
+fn open_material(view: &View, card_id: &str) -> Option<taperbook_record::Material> {
+    let blank = view.shape(card_id)?;
+    let is_open = blank.modulus.is_none() && blank.density.is_none();
+    blank.material.map(|material| material.value).filter(|_| is_open)
 }
 
 /// What the pieces of a model teach, and what its card tells by itself; `None` where none teaches.

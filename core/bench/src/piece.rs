@@ -9,13 +9,13 @@ use taperbook_mechanics::fit::{
 };
 use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
 use taperbook_plugin::{Number, Resolution, State, View};
-use taperbook_record::{Blank, Build, Content, Kind, Measure, Record};
+use taperbook_record::{Blank, Build, Content, Kind, Measure, Record, Spanned};
 use taperbook_units::{Length, Mass};
 
 use crate::card::{doubting, errors_of, fit_card};
 use crate::model::{model, of_material};
 use crate::offcut::{self, Offcuts};
-use crate::readings::{Taken, bends, fit_readings, is_borne_out, stated_weight, told_once};
+use crate::readings::{Taken, bears_out, bends, fit_readings, stated_weight, told_once};
 use crate::setup::setup_of;
 use crate::state::{estimates_of, missing_state, state_of_estimates};
 use crate::trusted::{Trusted, fit_trusted};
@@ -134,21 +134,23 @@ pub fn piece(view: &View, id: &str) -> Option<Arc<Piece>> {
 pub(crate) fn held_at(view: &View, build: Option<&Build>, card: Option<&str>) -> Option<Length> {
     let own = build.and_then(|build| build.held_at.as_ref()).map(|held| held.value);
     own.or_else(|| {
-        let Resolution::Found(card) = view.resolve(card?, Kind::Blank) else { return None };
-        card.card()?.held_at.as_ref().map(|held| held.value)
+        let Resolution::Found(card) = view.resolve_shape(card?) else { return None };
+        card.shape.held_at.map(|held| held.value)
     })
     .or_else(|| view.shop().held_at.as_ref().map(|held| held.value))
 }
 
 fn piece_of_build(view: &View, record: &Record, build: &Build) -> Piece {
     let name = build.blank.as_ref().map(|name| name.value.as_str());
-    let card = name.and_then(|name| match view.resolve(name, Kind::Blank) {
-        Resolution::Found(card) => Some(card),
+    let card = name.and_then(|name| match view.resolve_shape(name) {
+        Resolution::Found(card) => Some((card.shape, card.id)),
         _ => None,
     });
-    let blank = card.as_deref().and_then(Record::card);
-    let walk =
-        walk(build, blank.and_then(|blank| blank.length.as_ref()).map(|length| length.value));
+    let (mut blank, card_id) = card.unzip();
+    let walk = walk(
+        build,
+        blank.as_ref().and_then(|blank| blank.length.as_ref()).map(|length| length.value),
+    );
     let held_at = held_at(view, Some(build), name);
     let shop = view.shop();
     let errors = errors_of(&shop);
@@ -159,9 +161,11 @@ fn piece_of_build(view: &View, record: &Record, build: &Build) -> Piece {
         Some(taken) => taken.reading.setup,
         None => setup_of(&shop, None),
     };
-    let card_id = card.as_ref().map(|card| card.id.clone());
+    if let (Some(blank), Some(card_id)) = (&mut blank, &card_id) {
+        blank.weight = weight_to_tell(view, card_id, &taken, &errors);
+    }
     let known = Known {
-        card: blank,
+        card: blank.as_ref(),
         build: Some((build, &walk)),
         taken: &taken,
         offcuts: &offcuts,
@@ -181,6 +185,18 @@ fn piece_of_build(view: &View, record: &Record, build: &Build) -> Piece {
         fitted,
         estimated: Mutex::default(),
     }
+}
+
+/// The weight that a card states, where it tells something of a piece: not where that was weighed uncut and weighs about as much.
+fn weight_to_tell(
+    view: &View,
+    card_id: &str,
+    taken: &[Taken],
+    errors: &Errors,
+) -> Option<Spanned<Mass>> {
+    let mut told = taken.iter().filter_map(|taken| bears_out(&taken.reading, errors));
+    let is_borne_out = told.any(|(low, high)| view.weighs_between(card_id, low, high));
+    if is_borne_out { None } else { view.weight(card_id) }
 }
 
 fn piece_of_card(view: &View, record: &Record, blank: &Blank) -> Piece {
@@ -271,7 +287,7 @@ fn fitted(view: &View, id: &str, card_id: Option<&str>, known: Known) -> Result<
         _ => model.prior(by_card, id),
     };
     // What the card states comes last, so that the first residuals are those of the piece's own readings.
-    let stated = stated_weight(blank).filter(|stated| !is_borne_out(stated, taken, errors));
+    let stated = stated_weight(blank);
     let readings: Vec<_> = told_once(&card, taken).into_iter().chain(stated).collect();
     let Trusted { posterior, all, strays } =
         fit_trusted(&prior, || doubting(&card, errors), &readings, &bends(taken)).map_err(words)?;

@@ -2,7 +2,7 @@
 
 use taperbook_mechanics::fit::{Card, Errors, Measured, Reading, Setup};
 use taperbook_record::{Action, Blank, Build, Measure, Shop, Span};
-use taperbook_units::Length;
+use taperbook_units::{Length, Mass};
 
 use crate::Walk;
 use crate::card::errors_of;
@@ -80,21 +80,21 @@ pub(crate) fn stated_weight(card: Option<&Blank>) -> Option<Reading> {
     })
 }
 
-/// Whether the uncut piece was weighed, and weighs about what its card states: the card, which has one weight for all pieces, then says
-/// nothing more of this one.
+/// The weights that a card may state of a piece that was weighed uncut for this reading to be about that weight: the card, which has
+/// one weight for all pieces, then says nothing more of this one. `None` of any other reading.
 ///
 /// Where the two contradict each other both are kept, so that a slip of the scale or of the card shows.
-pub(crate) fn is_borne_out(stated: &Reading, taken: &[Taken], errors: &Errors) -> bool {
-    let Measured::Weight(weight) = stated.measured else { return false };
-    let apart = BORNE_OUT * (STATED_WEIGHT * weight.kg()).hypot(errors.scale.kg());
-    taken.iter().map(|taken| taken.reading).any(|own| match own.measured {
-        Measured::Weight(read) => {
-            own.tip_cut == Length::default()
-                && own.butt_cut == Length::default()
-                && (read - weight).kg().abs() < apart
-        }
-        _ => false,
-    })
+/// They go together where |r − w| < B √(S² w² + e²), r being read, w stated, and e the scale's error: where w is between the roots of
+/// (1 − B² S²) w² − 2 r w + r² − B² e².
+pub(crate) fn bears_out(reading: &Reading, errors: &Errors) -> Option<(Mass, Mass)> {
+    const PART: f64 = BORNE_OUT * STATED_WEIGHT;
+    let uncut = reading.tip_cut == Length::default() && reading.butt_cut == Length::default();
+    let Measured::Weight(read) = reading.measured else { return None };
+    let scale = BORNE_OUT * errors.scale.kg();
+    let square = 1.0 - PART * PART;
+    let apart = (PART * read.kg()).hypot(square.sqrt() * scale);
+    let bound = |apart: f64| Mass::from_kg((read.kg() + apart) / square);
+    uncut.then(|| (bound(-apart), bound(apart)))
 }
 
 /// In standard deviations.

@@ -13,10 +13,10 @@ use std::sync::Arc;
 use rayon::prelude::*;
 use taperbook_index::{Index, IndexError};
 use taperbook_plugin::{FlagSpec, NumberSpec, Plugin, Read};
-use taperbook_record::Parsed;
+use taperbook_record::{Kind, Parsed};
 
 use crate::closed::Closed;
-use crate::entry::{self, Details, Entry, id_of};
+use crate::entry::{self, Details, Entry, StoredCard, id_of};
 use crate::graph::{self, Graph};
 use crate::ledger::Ledger;
 use crate::snapshot::{Snapshot, touched, touched_in_place};
@@ -150,6 +150,31 @@ impl Incoming {
     }
 }
 
+/// What reads differently after some changes.
+#[derive(Default)]
+struct Changed {
+    reads: Vec<Read>,
+    /// The weights, in kg, that cards stated before and state now, by the cards' ids; none where it is not sure what was read of them before.
+    weights: BTreeMap<Arc<str>, Option<[Option<f64>; 2]>>,
+}
+
+impl Changed {
+    fn forget_weight(&mut self, entry: &Entry) {
+        if matches!(entry.kind(), Kind::Blank | Kind::Offcut) {
+            self.weights.insert(entry.id.clone(), None);
+        }
+    }
+
+    /// Whether a node of the graph is a question that has the answer that it had.
+    fn is_answered_as_before(&self, node: &str) -> bool {
+        let known = graph::within_of(node).and_then(|within| {
+            let [before, now] = self.weights.get(within.card.as_str()).copied()??;
+            Some(within.holds(before) == within.holds(now))
+        });
+        known == Some(true)
+    }
+}
+
 /// Records that are put in the index at once, since too many wait already.
 type Overflow = BTreeMap<Arc<str>, Waiting>;
 
@@ -230,7 +255,7 @@ impl Engine {
                 other => (other, None),
             })
             .collect();
-        let mut changed: Vec<Read> = Vec::new();
+        let mut changed = Changed::default();
         let mut edited: Vec<Arc<str>> = Vec::new();
         let mut overflow = Overflow::new();
         for (change, incoming) in read {
@@ -299,7 +324,7 @@ impl Engine {
     fn written(
         &mut self,
         incoming: Incoming,
-        changed: &mut Vec<Read>,
+        changed: &mut Changed,
         edited: &mut Vec<Arc<str>>,
         overflow: &mut Overflow,
     ) {
@@ -308,10 +333,12 @@ impl Engine {
         // Others may have read what stood there in between.
         let was_doubted = self.doubted.remove(&id);
         let before = self.working.book.get(&id);
+        let (mut card_before, card) = (None, read.card);
         let details = match &before {
             Some(before) => {
-                let Details { flags, numbers, .. } = Arc::unwrap_or_clone(self.details(before));
-                Details { flags, numbers, ..read }
+                let known = Arc::unwrap_or_clone(self.details(before));
+                card_before = known.card;
+                Details { flags: known.flags, numbers: known.numbers, ..read }
             }
             None => read,
         };
@@ -325,19 +352,18 @@ impl Engine {
             }
             _ => {
                 let stays = before.as_ref().is_some_and(|before| {
-                    before.kind() == entry.kind() && before.blank == entry.blank
+                    before.kind == entry.kind && before.blank == entry.blank && !was_doubted
                 });
                 if stays {
                     self.working.book.put(entry.clone());
-                    let blank = entry.blank.as_deref();
-                    let book = &self.working.book;
-                    changed.extend(touched_in_place(book, &entry.id, entry.kind(), blank));
+                    self.touched_in_place(&entry, card_before, card, changed);
                 } else {
                     if let Some(before) = &before {
-                        changed.extend(self.touched(before));
+                        changed.reads.extend(self.touched(before));
                     }
                     self.working.book.put(entry.clone());
-                    changed.extend(self.touched(&entry));
+                    changed.reads.extend(self.touched(&entry));
+                    changed.forget_weight(&entry);
                 }
                 edited.push(id.clone());
             }
@@ -356,12 +382,13 @@ impl Engine {
         }
     }
 
-    fn removed(&mut self, id: &str, changed: &mut Vec<Read>) {
+    fn removed(&mut self, id: &str, changed: &mut Changed) {
         self.doubted.remove(id);
         let Some(entry) = self.working.book.get(id) else { return };
-        changed.extend(self.touched(&entry));
+        changed.reads.extend(self.touched(&entry));
         self.working.book.remove(id);
-        changed.extend(self.touched(&entry));
+        changed.reads.extend(self.touched(&entry));
+        changed.forget_weight(&entry);
         self.fresh.remove(id);
         if let Err(error) = self.index.remove(id) {
             self.trouble.get_or_insert(EngineError::Index(error));
@@ -383,6 +410,31 @@ impl Engine {
 
     fn touched(&self, entry: &Entry) -> Vec<Read> {
         touched(&self.working.book, &entry.id, entry.kind(), entry.blank.as_deref())
+    }
+
+    /// The same of a record that was there before, and of a card as far as it says something else.
+    fn touched_in_place(
+        &self,
+        entry: &Entry,
+        before: Option<StoredCard>,
+        now: Option<StoredCard>,
+        changed: &mut Changed,
+    ) {
+        let (book, blank) = (&self.working.book, entry.blank.as_deref());
+        let mut touched = touched_in_place(book, &entry.id, entry.kind(), blank);
+        if let (Some(before), Some(now)) = (before, now) {
+            touched.retain(|read| match read {
+                Read::Shape(_) => before.shape != now.shape,
+                Read::Weight(_) => before.weight != now.weight,
+                _ => true,
+            });
+            let weights = changed.weights.entry(entry.id.clone());
+            let weights = weights.or_insert(Some([before.weight, now.weight]));
+            weights.iter_mut().for_each(|[_, last]| *last = now.weight);
+        } else {
+            changed.forget_weight(entry);
+        }
+        changed.reads.extend(touched);
     }
 
     fn enqueue(&mut self, id: Arc<str>) {

@@ -34,6 +34,17 @@ pub(crate) struct Details {
     pub(crate) flags: Box<[StoredFlag]>,
     /// By the position of the key in the catalogue.
     pub(crate) numbers: Box<[(u16, StoredNumber)]>,
+    /// Of a blank card or an offcut, what its pieces are worked out from.
+    pub(crate) card: Option<StoredCard>,
+}
+
+/// What the pieces of a card are worked out from, so that a change of all else is known to leave them.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub(crate) struct StoredCard {
+    /// A hash of its shape.
+    pub(crate) shape: [u8; 16],
+    /// In kg.
+    pub(crate) weight: Option<f64>,
 }
 
 /// Where the details of an entry are.
@@ -104,7 +115,11 @@ impl Entry {
             told: Told::default(),
         };
         let problems = parsed.problems.iter().map(StoredProblem::from).collect();
-        (entry, Details { problems, ..Details::default() })
+        let card = record.card().map(|card| StoredCard {
+            shape: hashed([format!("{:?}", card.shape()).as_bytes()]),
+            weight: card.weight.as_ref().map(|weight| weight.value.kg()),
+        });
+        (entry, Details { problems, card, ..Details::default() })
     }
 
     /// Gives the entry with these details.
@@ -157,14 +172,18 @@ pub(crate) fn read(path: &str, bytes: &[u8]) -> Parsed {
 /// Hashes all that a record is made of: its id, its title, and what stands above its body.
 fn fingerprint(parsed: &Parsed, bytes: &[u8]) -> [u8; 16] {
     let front = &bytes[..parsed.body_start.min(bytes.len())];
+    hashed([parsed.record.id.as_bytes(), parsed.record.title.as_bytes(), front])
+}
+
+fn hashed<const N: usize>(parts: [&[u8]; N]) -> [u8; 16] {
     let mut hasher = blake3::Hasher::new();
-    for part in [parsed.record.id.as_bytes(), parsed.record.title.as_bytes(), front] {
+    for part in parts {
         hasher.update(&(part.len() as u64).to_le_bytes());
         hasher.update(part);
     }
-    let mut fingerprint = [0; 16];
-    fingerprint.copy_from_slice(&hasher.finalize().as_bytes()[..16]);
-    fingerprint
+    let mut hash = [0; 16];
+    hash.copy_from_slice(&hasher.finalize().as_bytes()[..16]);
+    hash
 }
 
 /// Gives the hash that an entry's text is known by.

@@ -13,7 +13,7 @@ use std::collections::{BTreeSet, HashMap};
 use std::io;
 use std::sync::Arc;
 
-use taperbook_plugin::{MemoKey, Read};
+use taperbook_plugin::{MemoKey, Read, Within};
 use taperbook_record::Kind;
 
 use self::edges::Edges;
@@ -85,17 +85,17 @@ impl Graph {
     /// Gives every node that has read one of these, or read something that did; the changed nodes are not among them
     /// unless they read one another. The nearest come first.
     pub(crate) fn dependents<'a>(&self, changed: impl Iterator<Item = &'a str>) -> Vec<Arc<str>> {
-        self.dependents_but(changed, std::iter::empty())
+        self.dependents_but(changed, |_| false)
     }
 
-    /// The same without some nodes, and without who depends on a change only through these.
+    /// The same, but for those of which it is known that they are as before, and what depends on these alone.
     pub(crate) fn dependents_but<'a>(
         &self,
         changed: impl Iterator<Item = &'a str>,
-        same: impl Iterator<Item = &'a str>,
+        is_as_before: impl Fn(&str) -> bool,
     ) -> Vec<Arc<str>> {
         let mut queue: Vec<u32> = changed.filter_map(|name| self.known(name)).collect();
-        let mut seen: BTreeSet<u32> = same.filter_map(|name| self.known(name)).collect();
+        let mut seen: BTreeSet<u32> = BTreeSet::new();
         let mut found = Vec::new();
         let mut at = 0;
         while at < queue.len() {
@@ -104,8 +104,11 @@ impl Graph {
             for reader in self.readers.of(node).iter().chain(joined) {
                 let reads = self.reads_by_number(*reader);
                 if reads.binary_search(&node).is_ok() && seen.insert(*reader) {
-                    found.push(self.name(*reader).into());
-                    queue.push(*reader);
+                    let name = self.name(*reader);
+                    if !is_as_before(&name) {
+                        found.push(name.into());
+                        queue.push(*reader);
+                    }
                 }
             }
             at += 1;
@@ -187,6 +190,16 @@ fn split(name: &str) -> (&str, &str) {
 }
 
 const MEMO: &str = "memo:";
+const WITHIN: &str = "within:";
+const CARDS: &str = "cards";
+
+/// Gives what is asked of the weight of a card, if a node is such a question; the node of that weight is what it reads.
+pub(crate) fn within_of(node: &str) -> Option<Within> {
+    match node.starts_with(WITHIN).then(|| read_of(node))? {
+        Some(Read::WeightWithin(within)) => Some(within),
+        _ => None,
+    }
+}
 
 /// The hash that a node is found by where its name is not kept; the same in every process.
 pub(crate) fn hash(node: &str) -> u64 {
@@ -199,6 +212,12 @@ pub(crate) fn hash(node: &str) -> u64 {
 pub(crate) fn read_node(read: &Read) -> String {
     match read {
         Read::Record(id) => format!("record:{id}"),
+        Read::Cards => CARDS.to_owned(),
+        Read::Shape(id) => format!("shape:{id}"),
+        Read::Weight(id) => format!("weight:{id}"),
+        Read::WeightWithin(Within { card, bounds: [low, high] }) => {
+            format!("{WITHIN}{low:016x}{high:016x}{card}")
+        }
         Read::Name(name) => format!("name:{name}"),
         Read::BuildsOf(id) => format!("builds-of:{id}"),
         Read::All(kind) => all_node(*kind),
@@ -217,10 +236,20 @@ pub(crate) fn read_of(node: &str) -> Option<Read> {
     if node == "shop" {
         return Some(Read::Shop);
     }
+    if node == CARDS {
+        return Some(Read::Cards);
+    }
     let (what, of) = node.split_once(':')?;
     let owned = of.to_owned();
     Some(match what {
         "record" => Read::Record(owned),
+        "shape" => Read::Shape(owned),
+        "weight" => Read::Weight(owned),
+        "within" => {
+            let bits = |from: usize| u64::from_str_radix(of.get(from..from + 16)?, 16).ok();
+            let card = of.get(32..)?.to_owned();
+            Read::WeightWithin(Within { card, bounds: [bits(0)?, bits(16)?] })
+        }
         "name" => Read::Name(owned),
         "builds-of" => Read::BuildsOf(owned),
         "build-ids-of" => Read::BuildIdsOf(owned),
@@ -290,7 +319,7 @@ mod tests {
         graph.set("examination:a", ["memo:model:m", "record:a"].into_iter());
         graph.set("examination:b", ["memo:model:m"].into_iter());
         let found = |changed: &[&str]| {
-            let same = ["memo:lesson:a"].into_iter();
+            let same = |node: &str| node == "memo:lesson:a";
             let found = graph.dependents_but(changed.iter().copied(), same);
             found.iter().map(|node| node.to_string()).collect::<Vec<_>>()
         };
@@ -365,6 +394,10 @@ mod tests {
         let of = || "builds/a:b".to_owned();
         let mut reads = vec![
             Read::Record(of()),
+            Read::Cards,
+            Read::Shape(of()),
+            Read::Weight(of()),
+            Read::WeightWithin(Within { card: of(), bounds: [0.03_f64.to_bits(), 7] }),
             Read::Name(of()),
             Read::BuildsOf(of()),
             Read::BuildIdsOf(of()),

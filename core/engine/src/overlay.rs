@@ -63,6 +63,7 @@ impl Overlay<'_> {
     fn differs(&self, reads: &BTreeSet<Read>) -> bool {
         reads.iter().any(|read| match read {
             Read::Memo(key) => self.memo_differs(key),
+            Read::WeightWithin(within) => self.touched.contains(&Read::Weight(within.card.clone())),
             read => self.touched.contains(read),
         })
     }
@@ -119,6 +120,16 @@ impl Source for Overlay<'_> {
         let mut ids = self.base.build_ids_of(blank);
         ids.retain(|id| *id != self.record.id);
         if self.is_of(blank) {
+            let at = ids.partition_point(|id| *id < self.record.id);
+            ids.insert(at, self.record.id.clone());
+        }
+        ids
+    }
+
+    fn card_ids(&self) -> Vec<String> {
+        let mut ids = self.base.card_ids();
+        ids.retain(|id| *id != self.record.id);
+        if self.record.kind() == Kind::Blank {
             let at = ids.partition_point(|id| *id < self.record.id);
             ids.insert(at, self.record.id.clone());
         }

@@ -201,6 +201,10 @@ impl Source for Snapshot {
         self.book.builds_of(blank).iter().map(|entry| entry.id.to_string()).collect()
     }
 
+    fn card_ids(&self) -> Vec<String> {
+        self.book.of_kind(Kind::Blank).iter().map(|entry| entry.id.to_string()).collect()
+    }
+
     fn all(&self, kind: Kind) -> Vec<Arc<Record>> {
         self.load_all(&self.book.of_kind(kind))
     }
@@ -287,6 +291,11 @@ pub(crate) fn touched(book: &Book, id: &str, kind: Kind, blank: Option<&str>) ->
         Read::Name(stem(id).to_owned()),
         Read::All(kind),
     ];
+    match kind {
+        Kind::Shop => touched.push(Read::Shop),
+        Kind::Blank => touched.push(Read::Cards),
+        _ => {}
+    }
     let mut builds_of = |id: &str| {
         touched.extend([Read::BuildsOf(id.to_owned()), Read::BuildIdsOf(id.to_owned())]);
     };
@@ -300,13 +309,14 @@ pub(crate) fn touched(book: &Book, id: &str, kind: Kind, blank: Option<&str>) ->
     {
         builds_of(&card.id);
     }
-    if kind == Kind::Shop {
-        touched.push(Read::Shop);
+    if matches!(kind, Kind::Blank | Kind::Offcut) {
+        touched.extend([Read::Shape(id.to_owned()), Read::Weight(id.to_owned())]);
     }
     touched
 }
 
-/// The same where a record of that kind and blank was there before: which builds a blank has stays as it is then.
+/// The same where a record of this kind and of this blank was there before: no name leads elsewhere then, and a card has the builds that
+/// it had.
 pub(crate) fn touched_in_place(
     book: &Book,
     id: &str,
@@ -314,6 +324,10 @@ pub(crate) fn touched_in_place(
     blank: Option<&str>,
 ) -> Vec<Read> {
     let mut touched = touched(book, id, kind, blank);
-    touched.retain(|read| !matches!(read, Read::BuildIdsOf(_)));
+    touched.retain(|read| match read {
+        Read::Name(_) | Read::Cards | Read::BuildIdsOf(_) => false,
+        Read::BuildsOf(_) => blank.is_some(),
+        _ => true,
+    });
     touched
 }

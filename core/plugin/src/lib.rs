@@ -35,7 +35,7 @@ pub use advice::{
 pub use lasting::{Lasting, Lasts};
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};
 pub use shelf::Shelf;
-pub use view::{Kept, MemoKey, Read, Resolution, Source, View};
+pub use view::{Kept, MemoKey, Read, Resolution, Shaped, Source, View, Within};
 
 use taperbook_record::{Record, Span};
 

@@ -6,7 +6,8 @@ use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use taperbook_record::{Kind, Record, Shop};
+use taperbook_record::{Blank, Kind, Record, Shop, Spanned};
+use taperbook_units::Mass;
 
 use crate::{Lasting, Lasts, NumberSet};
 
@@ -15,6 +16,14 @@ use crate::{Lasting, Lasts, NumberSet};
 pub enum Read {
     /// The record with this id, whether or not it was there.
     Record(String),
+    /// Which blank cards there are, whatever they say.
+    Cards,
+    /// The shape of the blank card with this id, whatever else it says.
+    Shape(String),
+    /// The weight that it states.
+    Weight(String),
+    /// Whether that lies within these bounds.
+    WeightWithin(Within),
     /// What this name leads to, whether or not it was found.
     Name(String),
     /// Which builds name this blank, and what they say.
@@ -42,13 +51,39 @@ pub struct MemoKey {
 
 /// What a name in a record leads to.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Resolution {
+pub enum Resolution<T = Arc<Record>> {
     /// One record.
-    Found(Arc<Record>),
+    Found(T),
     /// Several records with that stem; their ids.
     Ambiguous(Vec<String>),
     /// None; ids that are near in spelling.
     Missing(Vec<String>),
+}
+
+/// Bounds that the weight of a blank card is held against.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Within {
+    /// The card's id.
+    pub card: String,
+    /// The bits of both bounds in kg, so that no digit is lost.
+    pub bounds: [u64; 2],
+}
+
+impl Within {
+    /// Whether a weight in kg lies between the bounds; one that is not stated doesn't.
+    pub fn holds(&self, weight: Option<f64>) -> bool {
+        let [low, high] = self.bounds.map(f64::from_bits);
+        weight.is_some_and(|weight| low < weight && weight < high)
+    }
+}
+
+/// What the pieces of a blank card have in common.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shaped {
+    /// The card's id.
+    pub id: String,
+    /// As [`Blank::shape`] gives it.
+    pub shape: Blank,
 }
 
 /// Something kept, of whatever type its maker gave it.
@@ -65,6 +100,11 @@ pub trait Source {
     /// Their ids.
     fn build_ids_of(&self, blank: &str) -> Vec<String> {
         self.builds_of(blank).iter().map(|build| build.id.clone()).collect()
+    }
+
+    /// The ids of all blank cards, in order.
+    fn card_ids(&self) -> Vec<String> {
+        self.all(Kind::Blank).iter().map(|card| card.id.clone()).collect()
     }
     /// All records of a kind, in the order of their ids.
     fn all(&self, kind: Kind) -> Vec<Arc<Record>>;
@@ -118,6 +158,50 @@ impl<'a> View<'a> {
             self.note(Read::Record(record.id.clone()));
         }
         resolution
+    }
+
+    /// The ids of all blank cards, in order; who reads only some of the cards depends on no other's words.
+    pub fn card_ids(&self) -> Vec<String> {
+        self.note(Read::Cards);
+        self.source.card_ids()
+    }
+
+    /// The shape of a blank card: what its pieces have in common ([`Blank::shape`]). Who reads no more of a card does
+    /// not depend on its weight, its maker or how many are on the rack.
+    pub fn shape(&self, id: &str) -> Option<Blank> {
+        self.note(Read::Shape(id.to_owned()));
+        self.source.record(id)?.card().map(Blank::shape)
+    }
+
+    /// The shape of the blank card that a name leads to.
+    pub fn resolve_shape(&self, name: &str) -> Resolution<Shaped> {
+        self.note(Read::Name(name.to_owned()));
+        match self.source.resolve(name, Kind::Blank) {
+            Resolution::Found(record) => {
+                self.note(Read::Shape(record.id.clone()));
+                let shape = record.card().map(Blank::shape).unwrap_or_default();
+                Resolution::Found(Shaped { id: record.id.clone(), shape })
+            }
+            Resolution::Ambiguous(ids) => Resolution::Ambiguous(ids),
+            Resolution::Missing(near) => Resolution::Missing(near),
+        }
+    }
+
+    /// The weight that the blank card with this id states, and where.
+    pub fn weight(&self, id: &str) -> Option<Spanned<Mass>> {
+        self.note(Read::Weight(id.to_owned()));
+        self.source.record(id)?.card()?.weight.clone()
+    }
+
+    /// Whether the blank card with this id states a weight between these. Who asks no more does not depend on what the weight is.
+    pub fn weighs_between(&self, id: &str, low: Mass, high: Mass) -> bool {
+        let bounds = [low, high].map(|bound| bound.kg().to_bits());
+        let within = Within { card: id.to_owned(), bounds };
+        let record = self.source.record(id);
+        let weight = record.as_ref().and_then(|record| record.card()?.weight.as_ref());
+        let holds = within.holds(weight.map(|weight| weight.value.kg()));
+        self.note(Read::WeightWithin(within));
+        holds
     }
 
     /// All builds whose `blank` leads to this id, in the order of their ids.

@@ -55,6 +55,31 @@ pub struct Blank {
     pub stock: Option<Spanned<u32>>,
 }
 
+impl Blank {
+    /// What says how its pieces bend: all but its weight, which counts for each piece by itself, and but what nothing is
+    /// computed with. Where it stands in the file is left out, so that the shapes of two texts compare as equal where these say the same.
+    #[must_use]
+    pub fn shape(&self) -> Self {
+        let caliper = |caliper: &Caliper| Caliper { span: 0..0, ..caliper.clone() };
+        let joint = |joint: &Joint| Joint { span: 0..0, ..joint.clone() };
+        Self {
+            length: placeless(self.length.as_ref()),
+            material: placeless(self.material.as_ref()),
+            tip: placeless(self.tip.as_ref()),
+            calipers: self.calipers.iter().map(caliper).collect(),
+            modulus: placeless(self.modulus.as_ref()),
+            density: placeless(self.density.as_ref()),
+            joints: self.joints.iter().map(joint).collect(),
+            held_at: placeless(self.held_at.as_ref()),
+            ..Self::default()
+        }
+    }
+}
+
+fn placeless<T: Copy>(known: Option<&Spanned<T>>) -> Option<Spanned<T>> {
+    known.map(|known| Spanned { value: known.value, span: 0..0 })
+}
+
 /// A diameter of the uncut blank, and the wall where it is known.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Caliper {

@@ -4,8 +4,8 @@ use std::cell::RefCell;
 use std::sync::Arc;
 
 use taperbook_bench::{Cuts, Estimates, Piece, Settlement, piece};
-use taperbook_plugin::{Resolution, View};
-use taperbook_record::{Blank, Build, Kind, Measure, Record, Shop, Verdict};
+use taperbook_plugin::{Resolution, Shaped, View};
+use taperbook_record::{Blank, Build, Measure, Record, Shop, Verdict};
 use taperbook_units::Units;
 
 /// A build with all that flags look at.
@@ -14,7 +14,7 @@ pub(crate) struct Case<'a> {
     /// Its bench walked through, and its mechanics.
     pub(crate) piece: Arc<Piece>,
     /// What `blank:` leads to; `None` when the build names none.
-    pub(crate) blank: Option<Resolution>,
+    pub(crate) blank: Option<Resolution<Shaped>>,
     pub(crate) shop: Arc<Shop>,
     pub(crate) units: Units,
     /// The numbers of the states that were asked for: many flags ask for the same.
@@ -26,7 +26,7 @@ impl<'a> Case<'a> {
     pub(crate) fn new(record: &'a Record, view: &View) -> Option<Self> {
         let build = record.build()?;
         let piece = piece(view, &record.id)?;
-        let blank = build.blank.as_ref().map(|name| view.resolve(&name.value, Kind::Blank));
+        let blank = build.blank.as_ref().map(|name| view.resolve_shape(&name.value));
         let shop = view.shop();
         let units = shop.units();
         Some(Self { build, piece, blank, shop, units, estimated: RefCell::default() })
@@ -44,10 +44,10 @@ impl<'a> Case<'a> {
         })
     }
 
-    /// The blank card, when the build names one that is known.
+    /// What the blank card says of all its pieces, when the build names one that is known.
     pub(crate) fn card(&self) -> Option<&Blank> {
         match &self.blank {
-            Some(Resolution::Found(record)) => record.card(),
+            Some(Resolution::Found(card)) => Some(&card.shape),
             _ => None,
         }
     }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use taperbook_mechanics::fit::{Card, Errors, Lesson, Posterior, Prior};
-use taperbook_plugin::{Lasting, View};
+use taperbook_plugin::{Lasting, Resolution, Shaped, View};
 use taperbook_record::{Build, Date, Measure, Record};
 
 use super::came_on;
@@ -120,13 +120,11 @@ const BEYOND_ALL_CHANCE: f64 = 6.0;
 
 pub(super) fn card_prior(view: &View, build: &Build, errors: &Errors) -> Option<(Card, Prior)> {
     let name = build.blank.as_ref()?;
-    let record = match view.resolve(&name.value, taperbook_record::Kind::Blank) {
-        taperbook_plugin::Resolution::Found(record) => record,
-        _ => return None,
+    let Resolution::Found(Shaped { shape: blank, .. }) = view.resolve_shape(&name.value) else {
+        return None;
     };
-    let blank = record.card()?;
     let stated = blank.length.as_ref().map(|length| length.value);
-    let card = fit_card(Some(blank), Some((build, &walk(build, stated))), errors)?;
+    let card = fit_card(Some(&blank), Some((build, &walk(build, stated))), errors)?;
     let prior = Prior::from_card(&card, errors).ok()?;
     Some((card, prior))
 }

@@ -122,11 +122,7 @@ impl Engine {
         reads: &BTreeSet<Read>,
         text: Text,
     ) -> Option<Waiting> {
-        let node: Arc<str> = graph::examination_node(id).into();
-        let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
-        if self.graph().set(&node, nodes.iter().map(String::as_str)) {
-            self.unwritten_nodes.insert(node);
-        }
+        self.learn_reads(&graph::examination_node(id).into(), reads);
         let fresh = match text {
             Text::Waits => self.fresh.remove(id),
             Text::Read(fresh) => Some(*fresh),
@@ -211,16 +207,29 @@ impl Engine {
         })
     }
 
+    /// Puts what a node has read into the graph, and gives the names of that.
+    fn learn_reads(&mut self, node: &Arc<str>, reads: &BTreeSet<Read>) -> Vec<String> {
+        let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
+        if self.graph().set(node, nodes.iter().map(String::as_str)) {
+            self.unwritten_nodes.insert(node.clone());
+            for (question, read) in nodes.iter().zip(reads) {
+                let Read::WeightWithin(within) = read else { continue };
+                let weight = graph::read_node(&Read::Weight(within.card.clone()));
+                if self.graph().set(question, [weight.as_str()].into_iter()) {
+                    self.unwritten_nodes.insert(question.as_str().into());
+                }
+            }
+        }
+        nodes
+    }
+
     /// Puts the memos that were worked out since the last call into the graph.
     pub(super) fn learn_memos(&mut self) {
         // What may be made of a text that nobody told is not to outlast the finding out.
         let is_sure = self.is_sure();
         for Fresh { key, reads, bytes } in self.working.memos.take_fresh() {
             let node: Arc<str> = graph::memo_node(&key).into();
-            let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
-            if self.graph().set(&node, nodes.iter().map(String::as_str)) {
-                self.unwritten_nodes.insert(node.clone());
-            }
+            let nodes = self.learn_reads(&node, &reads);
             if let Some(bytes) = bytes.filter(|_| is_sure && self.ledger.is_some()) {
                 let reads = nodes.iter().map(|node| node.as_str().into()).collect();
                 self.unwritten_memos.insert(node, Some(Lasting { reads, bytes }));

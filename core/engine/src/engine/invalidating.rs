@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use taperbook_plugin::{Lasts, MemoKey, Read, Source as _};
 
-use super::Engine;
+use super::{Changed, Engine};
 use crate::graph;
 use crate::memo::{Kept, Made};
 
@@ -28,9 +28,9 @@ impl Engine {
     /// Queues what was edited, then all that depends on what changed, and forgets the memos that do.
     ///
     /// `is_sure` says whether nothing was made of a text that was not told before this change.
-    pub(super) fn invalidate(&mut self, changed: &[Read], edited: Vec<Arc<str>>, is_sure: bool) {
+    pub(super) fn invalidate(&mut self, changed: &Changed, edited: Vec<Arc<str>>, is_sure: bool) {
         let dependents =
-            if changed.is_empty() { Vec::new() } else { self.forget(changed, is_sure) };
+            if changed.reads.is_empty() { Vec::new() } else { self.forget(changed, is_sure) };
         let depending =
             dependents.iter().filter_map(|node| graph::examined_of(node)).map(Arc::from);
         for id in edited.into_iter().chain(depending).collect::<Vec<Arc<str>>>() {
@@ -42,19 +42,20 @@ impl Engine {
     ///
     /// Where one of few memos that last is made again and has the bytes that it had, whoever has read it is as right as
     /// before: a cut or a note of one build teaches nothing of its model, and none of its siblings is examined again.
-    fn forget(&mut self, changed: &[Read], is_sure: bool) -> Vec<Arc<str>> {
+    fn forget(&mut self, changed: &Changed, is_sure: bool) -> Vec<Arc<str>> {
         // Who answers from the last snapshot adds nothing more to these from here on: what is made of the state before
         // and not in the graph yet would be taken for right. Advice first, so that the memos in it are all there.
         self.working.advices = Arc::new(self.working.advices.after(&[], &[]));
         self.working.memos = Arc::new(self.working.memos.without(std::iter::empty()));
         self.learn_memos();
-        let nodes: Vec<String> = changed.iter().map(graph::read_node).collect();
+        let nodes: Vec<String> = changed.reads.iter().map(graph::read_node).collect();
         let changed_nodes = || nodes.iter().map(String::as_str);
-        let mut dependents = self.graph().dependents(changed_nodes());
+        let is_as_before = |node: &str| changed.is_answered_as_before(node);
+        let mut dependents = self.graph().dependents_but(changed_nodes(), is_as_before);
         // A list of builds that is another reaches the model anyhow.
         let may_stop = is_sure
             && self.is_sure()
-            && !changed.iter().any(|read| matches!(read, Read::BuildIdsOf(_)));
+            && !changed.reads.iter().any(|read| matches!(read, Read::BuildIdsOf(_)));
         let reached = if may_stop { self.few_that_last(&dependents) } else { Vec::new() };
         let before = self.working.memos.clone();
         self.forget_memos(&dependents);
@@ -64,8 +65,9 @@ impl Engine {
                 .into_iter()
                 .filter_map(|reached| Some((self.working.memos.kept(&reached.key)?, reached.key)))
                 .collect();
-            dependents =
-                self.graph().dependents_but(changed_nodes(), same.iter().map(|node| &**node));
+            dependents = self.graph().dependents_but(changed_nodes(), |node| {
+                is_as_before(node) || same.iter().any(|same| **same == *node)
+            });
             let wrong = memos_of(&dependents);
             let memos = before.without(wrong.iter().chain(made.iter().map(|(_, key)| key)));
             for (kept, key) in made {

@@ -2,6 +2,8 @@
 
 /// Advice that is kept.
 mod advised;
+/// What an edit of a card reaches.
+mod cards;
 /// What a restart finds on the disk.
 mod kept;
 /// Records that come, change and go in any order.
