@@ -8,9 +8,9 @@ use crate::words::{joined, shortened};
 
 /// Says that a name leads to no record, or to several, of which `what` is one and `make` makes one; nothing where it
 /// leads to one.
-pub(crate) fn unresolved(
+pub(crate) fn unresolved<T>(
     name: &Spanned<String>,
-    found: &Resolution,
+    found: &Resolution<T>,
     what: &str,
     make: &str,
 ) -> Option<Fault> {
