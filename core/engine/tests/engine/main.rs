@@ -8,6 +8,8 @@ mod cards;
 mod kept;
 /// Records that come, change and go in any order.
 mod once;
+/// Memos that are worked out on all cores.
+mod together;
 
 use std::collections::BTreeMap;
 use std::io;
