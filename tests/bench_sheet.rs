@@ -135,10 +135,10 @@ fn mm(written: &str) -> f64 {
     25.4 * parts.sum::<f64>()
 }
 
-/// The text of a page without its tags, style and drawing.
+/// The text of a page without its tags, style and drawings, which stand beside each other.
 fn plain(page: &str) -> String {
     let mut text = String::new();
-    let drawing = page.find("<svg").zip(page.find("</svg>"));
+    let drawing = page.find("<svg").zip(page.rfind("</svg>"));
     let (before, after) = drawing.map_or((page, ""), |(from, to)| (&page[..from], &page[to..]));
     for part in [before, after].concat().split('<').skip(1) {
         let (tag, words) = part.split_once('>').unwrap_or((part, ""));

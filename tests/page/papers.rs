@@ -59,7 +59,7 @@ fn from_a_build_one_comes_to_its_papers_fittings_and_guides_and_back() {
     }
     browser.keys("#count", "5");
     browser.click("form.cuts button");
-    browser.wait_for("5 guides, ");
+    browser.wait_for("5 guides under ");
     let rows = "return document.querySelectorAll('tbody tr').length";
     assert_eq!(browser.run(rows), json!(6), "five and the tip-top");
     browser.keys("#count", "55");
