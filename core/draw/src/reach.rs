@@ -7,7 +7,7 @@
 use taperbook_plugin::{Number, ReachAdvice, ReachPoint};
 use taperbook_units::{Length, Mass, Units};
 
-use crate::scale::{span, ticks};
+use crate::scale::{fitted, span, ticks};
 use crate::svg::{Anchor, Svg};
 
 const WIDTH: f64 = 760.0;
@@ -21,10 +21,12 @@ const BOTTOM: f64 = HEIGHT - 92.0;
 pub fn reach(advice: &ReachAdvice, units: Units) -> String {
     let stem = advice.record.rsplit('/').next().unwrap_or(&advice.record);
     let held_at = units.cut(Length::from_mm(advice.held_at_mm));
-    let title = format!("Rods that {stem} could be, held at {held_at}");
+    let titled = |stem: &str| format!("Rods that {stem} could be, held at {held_at}");
+    let title = titled(stem);
     let mut svg = Svg::new(WIDTH, HEIGHT, &title, &described(advice, units));
     let plot = Plot::new(advice);
-    svg.text("", (LEFT, 28.0), Anchor::Start, &title);
+    let stem = fitted(stem, titled("").chars().count(), WIDTH - LEFT);
+    svg.text("", (LEFT, 28.0), Anchor::Start, &titled(&stem));
     svg.text(
         "small",
         (LEFT, 46.0),
