@@ -95,6 +95,7 @@ fn an_empty_book_one_record_and_mistakes_everywhere_look_as_well() {
     bench.workshop.write("notes/wide.md", &format!("{row}|\n{rule}|\n{row}|\n"));
     let named = [format!("record/blanks/{long}"), format!("guides/blanks/{long}")];
     for path in named.iter().map(String::as_str).chain([
+        "record/notes/wide",
         "try/builds/ilse-heron",
         "",
         "problems",

@@ -18,9 +18,16 @@ pub(crate) fn note(text: &str, title: &str) -> Markup {
 
 /// Lets a table that is wider than the screen move by itself; in cleaned markup a `<` that is text is none.
 fn scrolled(clean: &str) -> String {
-    clean
-        .replace("<table>", "<div class=\"scrolled\" tabindex=\"0\"><table>")
-        .replace("</table>", "</table></div>")
+    let mut parts = clean.split("<table>");
+    let mut scrolled = parts.next().unwrap_or_default().to_owned();
+    for (table_idx, part) in parts.enumerate() {
+        let label = format!("table {} of the note", table_idx + 1);
+        scrolled.push_str(&format!(
+            "<div class=\"scrolled\" tabindex=\"0\" role=\"region\" aria-label=\"{label}\"><table>"
+        ));
+        scrolled.push_str(part);
+    }
+    scrolled.replace("</table>", "</table></div>")
 }
 
 /// Counts the events of a first heading that says nothing but the title.
@@ -113,7 +120,7 @@ mod tests {
         check("# Ilse\n\nx", "<h3>Ilse</h3>\n<p>x</p>");
         check(
             "| a |\n|---|\n| `<table>` |",
-            "<div class=\"scrolled\" tabindex=\"0\"><table><thead><tr><th>a</th></tr></thead>\
+            "<div class=\"scrolled\" tabindex=\"0\" role=\"region\" aria-label=\"table 1 of the note\"><table><thead><tr><th>a</th></tr></thead>\
              <tbody>\n<tr><td><code>&lt;table&gt;</code></td></tr>\n</tbody></table></div>",
         );
         check("a < b & c", "<p>a &lt; b &amp; c</p>");
