@@ -13,13 +13,15 @@ use std::sync::Arc;
 use rayon::prelude::*;
 use taperbook_index::{Index, IndexError};
 use taperbook_plugin::{FlagSpec, NumberSpec, Plugin, Read};
-use taperbook_record::{Kind, Parsed};
+use taperbook_record::Parsed;
 
 use crate::closed::Closed;
-use crate::entry::{self, Details, Entry, StoredCard, id_of};
+use crate::entry::{self, Details, Entry, id_of};
 use crate::graph::{self, Graph};
 use crate::ledger::Ledger;
-use crate::snapshot::{Snapshot, touched, touched_in_place};
+use crate::snapshot::{Snapshot, touched};
+
+use invalidating::Changed;
 
 pub(crate) use examining::position;
 
@@ -147,31 +149,6 @@ impl Incoming {
         let parsed = entry::read(path, &bytes);
         let (entry, details) = Entry::new(&parsed, &bytes);
         Self { fresh: Waiting { parsed, bytes, is_new: false }, entry, details }
-    }
-}
-
-/// What reads differently after some changes.
-#[derive(Default)]
-struct Changed {
-    reads: Vec<Read>,
-    /// The weights, in kg, that cards stated before and state now, by the cards' ids; none where it is not sure what was read of them before.
-    weights: BTreeMap<Arc<str>, Option<[Option<f64>; 2]>>,
-}
-
-impl Changed {
-    fn forget_weight(&mut self, entry: &Entry) {
-        if matches!(entry.kind(), Kind::Blank | Kind::Offcut) {
-            self.weights.insert(entry.id.clone(), None);
-        }
-    }
-
-    /// Whether a node of the graph is a question that has the answer that it had.
-    fn is_answered_as_before(&self, node: &str) -> bool {
-        let known = graph::within_of(node).and_then(|within| {
-            let [before, now] = self.weights.get(within.card.as_str()).copied()??;
-            Some(within.holds(before) == within.holds(now))
-        });
-        known == Some(true)
     }
 }
 
@@ -410,31 +387,6 @@ impl Engine {
 
     fn touched(&self, entry: &Entry) -> Vec<Read> {
         touched(&self.working.book, &entry.id, entry.kind(), entry.blank.as_deref())
-    }
-
-    /// The same of a record that was there before, and of a card as far as it says something else.
-    fn touched_in_place(
-        &self,
-        entry: &Entry,
-        before: Option<StoredCard>,
-        now: Option<StoredCard>,
-        changed: &mut Changed,
-    ) {
-        let (book, blank) = (&self.working.book, entry.blank.as_deref());
-        let mut touched = touched_in_place(book, &entry.id, entry.kind(), blank);
-        if let (Some(before), Some(now)) = (before, now) {
-            touched.retain(|read| match read {
-                Read::Shape(_) => before.shape != now.shape,
-                Read::Weight(_) => before.weight != now.weight,
-                _ => true,
-            });
-            let weights = changed.weights.entry(entry.id.clone());
-            let weights = weights.or_insert(Some([before.weight, now.weight]));
-            weights.iter_mut().for_each(|[_, last]| *last = now.weight);
-        } else {
-            changed.forget_weight(entry);
-        }
-        changed.reads.extend(touched);
     }
 
     fn enqueue(&mut self, id: Arc<str>) {

@@ -1,13 +1,43 @@
 //! What a change reaches: memos and advice that are right no more, and records to be examined again.
 
+use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 use taperbook_plugin::{Lasts, MemoKey, Read, Source as _};
+use taperbook_record::Kind;
 
-use super::{Changed, Engine};
+use super::Engine;
+use crate::entry::{Entry, StoredCard};
 use crate::graph;
 use crate::memo::{Kept, Made};
+use crate::snapshot::touched_in_place;
+
+/// What reads differently after some changes.
+#[derive(Default)]
+pub(super) struct Changed {
+    pub(super) reads: Vec<Read>,
+    /// The weights, in kg, that cards stated before and state now, by the cards' ids; none where it is not sure what was read of them before.
+    weights: BTreeMap<Arc<str>, Option<[Option<f64>; 2]>>,
+}
+
+impl Changed {
+    /// A record came or went: whoever asked about its weight asks again.
+    pub(super) fn forget_weight(&mut self, entry: &Entry) {
+        if matches!(entry.kind(), Kind::Blank | Kind::Offcut) {
+            self.weights.insert(entry.id.clone(), None);
+        }
+    }
+
+    /// Whether a node of the graph is a question that has the answer that it had.
+    fn is_answered_as_before(&self, node: &str) -> bool {
+        let known = graph::within_of(node).and_then(|within| {
+            let [before, now] = self.weights.get(within.card.as_str()).copied()??;
+            Some(within.holds(before) == within.holds(now))
+        });
+        known == Some(true)
+    }
+}
 
 /// A memo that lasts, as it was before a change that reaches it.
 struct Reached {
@@ -23,6 +53,31 @@ impl Engine {
     /// Whether nobody read a text that was not told, of which something may have been made.
     pub(super) fn is_sure(&self) -> bool {
         self.doubted.is_empty() && self.working.doubts.is_empty()
+    }
+
+    /// Adds what an edit reaches of a record that was there before: of a card only what it says otherwise.
+    pub(super) fn touched_in_place(
+        &self,
+        entry: &Entry,
+        before: Option<StoredCard>,
+        now: Option<StoredCard>,
+        changed: &mut Changed,
+    ) {
+        let (book, blank) = (&self.working.book, entry.blank.as_deref());
+        let mut touched = touched_in_place(book, &entry.id, entry.kind(), blank);
+        if let (Some(before), Some(now)) = (before, now) {
+            touched.retain(|read| match read {
+                Read::Shape(_) => before.shape != now.shape,
+                Read::Weight(_) => before.weight != now.weight,
+                _ => true,
+            });
+            let weights = changed.weights.entry(entry.id.clone());
+            let weights = weights.or_insert(Some([before.weight, now.weight]));
+            weights.iter_mut().for_each(|[_, last]| *last = now.weight);
+        } else {
+            changed.forget_weight(entry);
+        }
+        changed.reads.extend(touched);
     }
 
     /// Queues what was edited, then all that depends on what changed, and forgets the memos that do.
