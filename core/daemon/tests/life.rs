@@ -69,7 +69,7 @@ fn a_daemon_stops_in_the_middle_of_its_first_look() {
     if status.state == "scanning" {
         assert!(0 < status.unread && 0 < status.behind_ms, "{status:?}");
     }
-    assert_eq!(scanning, Progress::Scanning { read: 1000, of: Some(n_records) });
+    assert_eq!(scanning, Progress::Scanning { read: 256, of: Some(n_records) });
     assert!(taperbook_daemon::stop(&fixture.shop).unwrap());
     daemon.end().unwrap();
     assert_eq!(fixture.find("whipping").total, n_records);
