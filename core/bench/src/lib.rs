@@ -40,7 +40,7 @@ mod walk;
 
 pub use card::{errors_of, fit_card, overlap_of};
 pub use gap::{LengthGap, length_gaps};
-pub use model::{Model, PastPiece, before_it_came, boards_from_readings, came_on, model};
+pub use model::{Model, PastPiece, before_it_came, boards_from_readings, came_on, lasting, model};
 pub use piece::{Estimates, Fitted, NOTHING_LEFT, Piece, piece};
 pub use readings::{Taken, fit_readings};
 pub use setup::setup_of;

@@ -9,7 +9,7 @@ use taperbook_mechanics::fit::{
     Change, Clamps, Errors, Lesson, Material, Pool, Pools, Posterior, Prior, Spread,
     after_a_change, changed_with,
 };
-use taperbook_plugin::View;
+use taperbook_plugin::{Lasts, View};
 use taperbook_record::{Build, Date, Kind};
 
 use self::added::Added;
@@ -173,6 +173,11 @@ pub fn model(view: &View, card: &str) -> Arc<Model> {
         let by_card = prior_of_card(view, card);
         Model::of(pieces, &added, by_card.as_ref(), doubting_prior(view, card).as_ref())
     })
+}
+
+/// The memos of this crate that last: what each build tells of its model.
+pub fn lasting() -> &'static dyn Lasts {
+    &TOLD
 }
 
 fn lessons_of(pieces: &[(String, Arc<Lesson>)]) -> Vec<&Lesson> {

@@ -240,8 +240,8 @@ impl<'a> Follow<'a> {
         let left = self.keeper.engine.examine(self.slice.at_most());
         self.slice.took(begun.elapsed());
         self.backlog.examined(Instant::now());
-        self.is_heavy |= MANY < left;
         if let First::Examination(of) = self.first {
+            self.is_heavy |= MANY < left;
             (self.begun.report)(Progress::Examining { left, of: of.max(left) });
         }
     }

@@ -8,7 +8,7 @@ use std::sync::{Arc, Mutex};
 
 use taperbook_engine::{Answer, Change, Engine, Files, Request, Setup};
 use taperbook_plugin::{
-    Finding, FlagSpec, Lasting, Manifest, Number, NumberSpec, Plugin, Resolution, View,
+    Finding, FlagSpec, Lasting, Lasts, Manifest, Number, NumberSpec, Plugin, Resolution, View,
 };
 use taperbook_record::{Kind, Record};
 use taperbook_units::Dimension;
@@ -72,6 +72,10 @@ impl Plugin for Learning {
         }];
         let flags = vec![FlagSpec { name: "taught", finds: "f", why: "w", example: "e" }];
         Manifest { name: "learning", version: "1", numbers, flags }
+    }
+
+    fn lasting(&self) -> Vec<&'static dyn Lasts> {
+        vec![&LESSON]
     }
 
     fn flags(&self, record: &Record, view: &View) -> Vec<Finding> {
@@ -399,5 +403,35 @@ fn an_engine_that_has_rested_knows_what_is_made_of_what() {
     assert_eq!((bench.engine.pending(), bench.taught()), (0, after));
     bench.write("builds/c.md", &build(1));
     assert_eq!(bench.settle(), 1);
+    bench.taught();
+}
+
+/// What teaches nothing reaches no sibling, also where nothing of the model was asked for since the start, or since a rest.
+#[test]
+fn what_teaches_nothing_after_a_start_leaves_the_siblings_as_they_are() {
+    let _alone = COUNTING.lock();
+    let state = tempfile::tempdir().unwrap();
+    let mut bench = Bench::open(&Arc::default(), Some(state.path()));
+    bench.write("blanks/heron.md", &card(1));
+    for (name, rating) in [("a", 1), ("b", 2), ("c", 3)] {
+        bench.write(&format!("builds/{name}.md"), &build(rating));
+    }
+    bench.settle();
+    let shelf = bench.shelf.clone();
+    let noted = |rating: u32, serial: &str| {
+        format!("---\nkind: build\nblank: heron\nrating: {rating}\nserial: {serial}\n---\n")
+    };
+    drop(bench);
+    let mut bench = Bench::open(&shelf, Some(state.path()));
+    for round in ["started", "rested"] {
+        bench.write("builds/a.md", &noted(1, round));
+        assert_eq!(bench.engine.pending(), 1, "{round}");
+        bench.settle();
+        bench.taught();
+        bench.engine.rest().unwrap();
+    }
+    bench.write("builds/a.md", &noted(5, "teaching"));
+    assert_eq!(bench.engine.pending(), 3);
+    bench.settle();
     bench.taught();
 }

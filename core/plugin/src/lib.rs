@@ -46,6 +46,11 @@ pub trait Plugin: Send + Sync {
     /// Says what it is and what it adds.
     fn manifest(&self) -> Manifest;
 
+    /// Names the memos that last which it asks for, so that one of an earlier start can be made again and held against what it was.
+    fn lasting(&self) -> Vec<&'static dyn Lasts> {
+        Vec::new()
+    }
+
     /// Works the numbers of one record; the first stage of an examination.
     fn numbers(&self, _record: &Record, _view: &View) -> Vec<(String, Number)> {
         Vec::new()

@@ -12,7 +12,7 @@ mod walked;
 mod words;
 
 use taperbook_bench::Cuts;
-use taperbook_plugin::{Advice, Manifest, Number, NumberSpec, Plugin, Question, View};
+use taperbook_plugin::{Advice, Lasts, Manifest, Number, NumberSpec, Plugin, Question, View};
 use taperbook_record::{Measure, Record};
 use taperbook_units::Dimension;
 
@@ -31,6 +31,10 @@ impl Plugin for Trim {
             numbers: specs(),
             flags: Vec::new(),
         }
+    }
+
+    fn lasting(&self) -> Vec<&'static dyn Lasts> {
+        vec![taperbook_bench::lasting()]
     }
 
     fn numbers(&self, record: &Record, view: &View) -> Vec<(String, Number)> {

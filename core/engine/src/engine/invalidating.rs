@@ -134,22 +134,29 @@ impl Engine {
         dependents
     }
 
-    /// Gives the memos among these that last, when all are in memory and they are few; else none.
+    /// Gives the memos among these that last, when all can be made again and they are few; else none.
     fn few_that_last(&self, dependents: &[Arc<str>]) -> Vec<Reached> {
         let mut reached = Vec::new();
         for node in dependents {
             let Some(key) = graph::memo_of(node) else { continue };
-            let kept = self.working.memos.kept(&key);
-            match kept.and_then(|before| before.lasts.map(|lasts| (before, lasts))) {
-                Some((before, lasts)) => reached.push(Reached { key, before, lasts }),
-                None if self.is_on_the_disk(node) => return Vec::new(),
-                None => {}
+            let lasts = self.lasts(&key);
+            let before = lasts.and_then(|lasts| self.working.kept_or_lasting(&key, lasts));
+            match (before, lasts) {
+                (Some(before), Some(lasts)) => reached.push(Reached { key, before, lasts }),
+                _ if self.is_on_the_disk(node) => return Vec::new(),
+                _ => {}
             }
             if MOST_MADE < reached.len() {
                 return Vec::new();
             }
         }
         reached
+    }
+
+    /// How a memo is made, if it is one that lasts.
+    fn lasts(&self, key: &MemoKey) -> Option<&'static dyn Lasts> {
+        let plugins = self.working.plugins.iter();
+        plugins.flat_map(|plugin| plugin.lasting()).find(|lasts| lasts.what() == key.what)
     }
 
     fn is_on_the_disk(&self, node: &Arc<str>) -> bool {
