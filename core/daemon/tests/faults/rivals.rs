@@ -59,7 +59,7 @@ fn a_daemon_of_another_version_is_named_as_the_reason() {
     for reply in replies {
         let error = fixture.ask(&Request::Find { query: String::new(), limit: 1 }).unwrap_err();
         assert!(matches!(error, AskError::Talk(_)), "{reply}: {error:?}");
-        let words = "if it is of another version, end it with `stop` and try again";
+        let words = "if it is of another version, end it with `taperbook stop` and try again";
         assert!(error.to_string().contains(words), "{reply}: {error}");
     }
     other.join().unwrap();
