@@ -113,8 +113,14 @@ impl Ranking {
                 scorers
                     .iter_mut()
                     .map(|scorer| {
-                        let at = scorer.doc();
-                        let at = if at < document { scorer.seek(document) } else { at };
+                        let mut at = scorer.doc();
+                        if at < document {
+                            // Mostly the next one is asked for, which a search for it would find later.
+                            at = scorer.advance();
+                        }
+                        if at < document {
+                            at = scorer.seek(document);
+                        }
                         if at == document { scorer.score() } else { 0.0 }
                     })
                     .sum(),

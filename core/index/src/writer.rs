@@ -64,7 +64,8 @@ const THREADS: usize = 1;
 
 /// Segments up to so many records count as alike and are merged when there are eight of them; above that, those count as
 /// alike of which the smallest has an eighth of the largest. So a record is written anew a few times, however many
-/// are saved one by one; tantivy would take all up to 10,000 as alike and write them anew with every few saves.
+/// are saved one by one; tantivy would take all up to 10,000 as alike and write them anew with every few saves. In a
+/// first look, whose segments are all of a size, it merges less.
 const SMALLEST_LAYER: u32 = 128;
 const LAYER_LOG: f64 = 3.0;
 
@@ -272,6 +273,26 @@ impl Index {
         Ok(Some(self.searcher.clone()))
     }
 
+    /// Begins to merge all segments into one, in the background; [`Index::refresh`] takes it up. While something is
+    /// queued nothing is done.
+    ///
+    /// # Errors
+    /// When the index can't be read or written.
+    pub fn compact(&mut self) -> Result<(), IndexError> {
+        let doing = "merging the index";
+        let segments = self.index.searchable_segment_ids();
+        let segments = segments.map_err(|error| self.failed(doing, error))?;
+        // What is queued would be lost with a writer that is given up.
+        if 1 < segments.len() && !self.is_queued {
+            if THREADS < self.n_threads {
+                self.writer = None;
+            }
+            // Where it fails the segments stay as they are.
+            drop(self.writer()?.merge(&segments));
+        }
+        Ok(())
+    }
+
     /// Gives the payload of the last commit; empty for a new index.
     #[must_use]
     pub fn payload(&self) -> &str {
@@ -386,8 +407,10 @@ fn start_writer(index: &tantivy::Index, n_threads: usize) -> tantivy::Result<Ind
         .build();
     let writer: IndexWriter<Queued> = index.writer_with_options(options)?;
     let mut policy = LogMergePolicy::default();
-    policy.set_min_layer_size(SMALLEST_LAYER);
-    policy.set_level_log_size(LAYER_LOG);
+    if n_threads == THREADS {
+        policy.set_min_layer_size(SMALLEST_LAYER);
+        policy.set_level_log_size(LAYER_LOG);
+    }
     policy.set_del_docs_ratio_before_merge(MOST_DELETED);
     writer.set_merge_policy(Box::new(policy));
     Ok(writer)

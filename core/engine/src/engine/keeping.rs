@@ -143,8 +143,9 @@ impl Engine {
 
     /// Lets go of what was worked with, where all is committed: what is held then is what the next start would hold.
     ///
-    /// That is for after a first look and its examination; what is wanted again is read or worked out again. Gives the
-    /// snapshot as it is held now, which answers as the one before.
+    /// That is for after a first look and its examination; what is wanted again is read or worked out again. The index,
+    /// in which each record was put twice, is merged into one segment in the background, see [`Engine::refresh`]. Gives
+    /// the snapshot as it is held now, which answers as the one before.
     ///
     /// # Errors
     /// When the index can't be read.
@@ -161,6 +162,7 @@ impl Engine {
         self.working.advices = Arc::default();
         self.working.memos = Arc::default();
         self.working.cache = Arc::default();
+        self.index.compact().map_err(EngineError::Index)?;
         self.published = Arc::new(self.working.clone());
         Ok(self.published.clone())
     }

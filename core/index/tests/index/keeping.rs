@@ -116,6 +116,40 @@ fn what_was_merged_is_taken_up_without_a_commit() {
 }
 
 #[test]
+fn a_compact_index_says_the_same() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+    let segments = || {
+        let names = fs::read_dir(dir.path()).unwrap().map(|entry| entry.unwrap().file_name());
+        names.filter(|name| name.to_str().unwrap().ends_with(".store")).count()
+    };
+    for number in 0..5 {
+        put(&mut index, &[Entry::new(Kind::Note, &format!("note-{number}"), "one")]);
+        index.commit("kept").unwrap();
+    }
+    index.remove("note-3").unwrap();
+    let before = index.commit("kept").unwrap();
+    assert!(1 < segments());
+    index.compact().unwrap();
+    let deadline = Instant::now() + Duration::from_secs(60);
+    let merged = loop {
+        assert!(Instant::now() < deadline, "it is never merged");
+        if let Some(merged) = index.refresh().unwrap() {
+            break merged;
+        }
+    };
+    assert_eq!(merged.ids().unwrap(), before.ids().unwrap());
+    assert_eq!(ids(&merged, "one"), ids(&before, "one"));
+    // One that is compact has nothing to merge.
+    index.compact().unwrap();
+    put(&mut index, &[Entry::new(Kind::Note, "late", "one")]);
+    assert_eq!(index.commit("late").unwrap().count(), 5);
+    drop((index, before, merged));
+    let index = Index::open(Some(dir.path()), catalogue()).unwrap();
+    assert_eq!((index.searcher().count(), index.payload()), (5, "late"));
+}
+
+#[test]
 fn the_last_of_one_id_counts() {
     let mut index = Index::create(None, catalogue()).unwrap();
     for title in ["one", "two", "three"] {
