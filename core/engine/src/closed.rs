@@ -62,14 +62,7 @@ impl Closed {
             bytes.extend(blake3::hash(&part).as_bytes());
             put_block(&mut bytes, &part);
         }
-        let fresh = path.with_extension("fresh");
-        let written = std::fs::write(&fresh, bytes)
-            .and_then(|()| File::open(&fresh))
-            .and_then(|file| std::fs::rename(&fresh, path).map(|()| file));
-        if written.is_err() {
-            // What is half-written only takes room, on a disk that may be full.
-            let _ = std::fs::remove_file(&fresh);
-        }
+        let written = replace(path, &bytes);
         written.map(|file| Self { file, path: path.to_owned(), graph_at })
     }
 
@@ -127,6 +120,19 @@ impl Closed {
     pub(crate) fn discard(&self) {
         discard(&self.path);
     }
+}
+
+/// Writes a file in place of the one that may be there, which stays until the other is whole; gives it to read.
+pub(crate) fn replace(path: &Path, bytes: &[u8]) -> io::Result<File> {
+    let fresh = path.with_extension("fresh");
+    let written = std::fs::write(&fresh, bytes)
+        .and_then(|()| File::open(&fresh))
+        .and_then(|file| std::fs::rename(&fresh, path).map(|()| file));
+    if written.is_err() {
+        // What is half-written only takes room, on a disk that may be full.
+        let _ = std::fs::remove_file(&fresh);
+    }
+    written
 }
 
 /// Takes away what a close has left, so that the next start reads the ledger.

@@ -48,12 +48,12 @@ impl Kept {
     ) -> Self {
         let view = View::new(source);
         let value = compute(&view);
-        Self { value, reads: Arc::new(view.into_reads()), lasts: None }
+        Self { value, reads: Arc::new(view.into_reads()) }
     }
 
     /// Works one out that lasts.
     pub(crate) fn lasting(source: &dyn Source, key: &MemoKey, lasts: &'static dyn Lasts) -> Self {
-        Self { lasts: Some(lasts), ..Self::new(source, &|view| lasts.compute(view, &key.of)) }
+        Self::new(source, &|view| lasts.compute(view, &key.of))
     }
 }
 
@@ -72,8 +72,6 @@ struct Cell {
 pub(crate) struct Kept {
     pub(crate) value: Arc<dyn Any + Send + Sync>,
     pub(crate) reads: Reads,
-    /// How it is made again, where it is one that lasts.
-    pub(crate) lasts: Option<&'static dyn Lasts>,
 }
 
 /// How many memos are kept; a fitted piece is some tens of kilobytes. The pieces of a model are examined one after the

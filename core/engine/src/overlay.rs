@@ -76,7 +76,7 @@ impl Overlay<'_> {
         }
         let Some(before) = self.base.kept_memo(key) else { return true };
         let differs = self.differs(&before.reads)
-            && before.lasts.is_none_or(|lasts| self.made_again(key, &before, lasts).1);
+            && self.base.lasts(key).is_none_or(|lasts| self.made_again(key, &before, lasts).1);
         self.differing.borrow_mut().insert(key.clone(), differs);
         differs
     }

@@ -163,13 +163,18 @@ impl Snapshot {
         let at = self.lasting.get(&graph::hash(&node))?;
         let (reads, bytes) = self.pages.as_ref()?.memo(&node, *at).ok()?;
         let reads = reads.iter().map(|read| graph::read_of(read)).collect::<Option<_>>()?;
-        let value = lasts.read(&bytes)?;
-        Some(Kept { value, reads: Arc::new(reads), lasts: Some(lasts) })
+        Some(Kept { value: lasts.read(&bytes)?, reads: Arc::new(reads) })
     }
 
     /// The same, from memory if it is there.
     pub(crate) fn kept_or_lasting(&self, key: &MemoKey, lasts: &'static dyn Lasts) -> Option<Kept> {
         self.kept_memo(key).or_else(|| self.lasting(key, lasts))
+    }
+
+    /// How a memo is made, if it is one that lasts.
+    pub(crate) fn lasts(&self, key: &MemoKey) -> Option<&'static dyn Lasts> {
+        let mut lasting = self.plugins.iter().flat_map(|plugin| plugin.lasting());
+        lasting.find(|lasts| lasts.what() == key.what)
     }
 
     pub(crate) fn kept_memo(&self, key: &MemoKey) -> Option<Kept> {

@@ -1,5 +1,8 @@
 //! What is kept of memos on the disk: it is not worked out again, and never outlives what it was made of.
 
+#[path = "engine/current.rs"]
+mod current;
+
 use std::collections::BTreeMap;
 use std::io;
 use std::path::Path;
@@ -13,10 +16,7 @@ use taperbook_plugin::{
 use taperbook_record::{Kind, Record};
 use taperbook_units::Dimension;
 
-/// The directory of index and ledger.
-fn current(state: &Path) -> std::path::PathBuf {
-    state.join(std::fs::read_to_string(state.join("current")).unwrap())
-}
+use crate::current::current;
 
 /// A folder in memory.
 #[derive(Default)]
@@ -115,6 +115,14 @@ impl Bench {
         self.engine.apply(vec![Change::Written { path: path.into(), bytes: text.into() }]);
     }
 
+    /// Writes a card with three builds.
+    fn write_three(&mut self) {
+        self.write("blanks/heron.md", &card(1));
+        for (name, rating) in [("a", 1), ("b", 2), ("c", 3)] {
+            self.write(&format!("builds/{name}.md"), &build(rating));
+        }
+    }
+
     /// Examines and commits; says how many lessons were worked out since the last time.
     fn settle(&mut self) -> usize {
         self.engine.examine(usize::MAX);
@@ -160,10 +168,7 @@ fn a_lesson_outlasts_a_restart_and_never_what_it_was_made_of() {
     let state = tempfile::tempdir().unwrap();
     let shelf: Arc<Shelf> = Arc::default();
     let mut bench = Bench::open(&shelf, Some(state.path()));
-    bench.write("blanks/heron.md", &card(1));
-    for (name, rating) in [("a", 1), ("b", 2), ("c", 3)] {
-        bench.write(&format!("builds/{name}.md"), &build(rating));
-    }
+    bench.write_three();
     assert_eq!(bench.settle(), 3);
     assert_eq!(bench.taught()[0].1, Number::exact(36.0));
     drop(bench);
@@ -372,10 +377,7 @@ fn an_engine_that_has_rested_knows_what_is_made_of_what() {
     let _alone = COUNTING.lock();
     let state = tempfile::tempdir().unwrap();
     let mut bench = Bench::open(&Arc::default(), Some(state.path()));
-    bench.write("blanks/heron.md", &card(1));
-    for (name, rating) in [("a", 1), ("b", 2), ("c", 3)] {
-        bench.write(&format!("builds/{name}.md"), &build(rating));
-    }
+    bench.write_three();
     assert_eq!(bench.settle(), 3);
     let before = bench.taught();
     let generation = bench.engine.generation();
@@ -412,10 +414,7 @@ fn what_teaches_nothing_after_a_start_leaves_the_siblings_as_they_are() {
     let _alone = COUNTING.lock();
     let state = tempfile::tempdir().unwrap();
     let mut bench = Bench::open(&Arc::default(), Some(state.path()));
-    bench.write("blanks/heron.md", &card(1));
-    for (name, rating) in [("a", 1), ("b", 2), ("c", 3)] {
-        bench.write(&format!("builds/{name}.md"), &build(rating));
-    }
+    bench.write_three();
     bench.settle();
     let shelf = bench.shelf.clone();
     let noted = |rating: u32, serial: &str| {

@@ -245,6 +245,11 @@ impl Index {
         if let Some(writer) = self.writer.take() {
             writer.wait_merging_threads().map_err(|error| self.failed(doing, error))?;
         }
+        self.reload(doing)
+    }
+
+    /// Takes up the segments as they are on the disk.
+    fn reload(&mut self, doing: &'static str) -> Result<Searcher, IndexError> {
         self.reader.reload().map_err(|error| self.failed(doing, error))?;
         self.searcher =
             Searcher::new(self.reader.searcher(), self.fields, Arc::clone(&self.catalogue));
@@ -267,10 +272,7 @@ impl Index {
             }
             return Ok(None);
         }
-        self.reader.reload().map_err(|error| self.failed(doing, error))?;
-        self.searcher =
-            Searcher::new(self.reader.searcher(), self.fields, Arc::clone(&self.catalogue));
-        Ok(Some(self.searcher.clone()))
+        self.reload(doing).map(Some)
     }
 
     /// Begins to merge all segments into one, in the background; [`Index::refresh`] takes it up. While something is

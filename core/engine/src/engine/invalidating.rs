@@ -139,7 +139,7 @@ impl Engine {
         let mut reached = Vec::new();
         for node in dependents {
             let Some(key) = graph::memo_of(node) else { continue };
-            let lasts = self.lasts(&key);
+            let lasts = self.working.lasts(&key);
             let before = lasts.and_then(|lasts| self.working.kept_or_lasting(&key, lasts));
             match (before, lasts) {
                 (Some(before), Some(lasts)) => reached.push(Reached { key, before, lasts }),
@@ -151,12 +151,6 @@ impl Engine {
             }
         }
         reached
-    }
-
-    /// How a memo is made, if it is one that lasts.
-    fn lasts(&self, key: &MemoKey) -> Option<&'static dyn Lasts> {
-        let plugins = self.working.plugins.iter();
-        plugins.flat_map(|plugin| plugin.lasting()).find(|lasts| lasts.what() == key.what)
     }
 
     fn is_on_the_disk(&self, node: &Arc<str>) -> bool {

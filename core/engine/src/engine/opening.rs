@@ -16,7 +16,7 @@ use taperbook_plugin::Plugin;
 
 use super::{Catalogue, Engine, EngineError, Setup};
 use crate::book::Book;
-use crate::closed::Closed;
+use crate::closed::{self, Closed};
 use crate::entry::{Entry, Told};
 use crate::examine::ENGINE_FLAGS;
 use crate::graph::{self, Graph};
@@ -171,11 +171,9 @@ fn make_home(dir: &Path) -> Result<PathBuf, EngineError> {
 /// Says that this is the directory of index and ledger.
 fn point_at(dir: &Path, home: &Path) -> Result<(), EngineError> {
     let path = dir.join(CURRENT);
-    let fresh = path.with_extension("fresh");
     let name = home.file_name().unwrap_or_default();
-    let written = std::fs::write(&fresh, name.as_encoded_bytes())
-        .and_then(|()| std::fs::rename(&fresh, &path));
-    written.map_err(|error| failed(&path, error))
+    let written = closed::replace(&path, name.as_encoded_bytes());
+    written.map(drop).map_err(|error| failed(&path, error))
 }
 
 fn failed(path: &Path, error: io::Error) -> EngineError {

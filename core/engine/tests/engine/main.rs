@@ -4,6 +4,8 @@
 mod advised;
 /// What an edit of a card reaches.
 mod cards;
+/// Where an engine keeps what it has.
+mod current;
 /// What a restart finds on the disk.
 mod kept;
 /// Records that come, change and go in any order.
@@ -23,6 +25,8 @@ use taperbook_plugin::{
 };
 use taperbook_record::{Kind, Record};
 use taperbook_units::Dimension;
+
+use crate::current::current;
 
 /// A folder in memory.
 #[derive(Default)]
@@ -133,11 +137,6 @@ impl Plugin for Eager {
             words: Vec::new(),
         }))))
     }
-}
-
-/// The directory of index and ledger.
-fn current(state: &std::path::Path) -> std::path::PathBuf {
-    state.join(std::fs::read_to_string(state.join("current")).unwrap())
 }
 
 struct Bench {
