@@ -62,14 +62,17 @@ fn number(scalar: &Scalar<'_>) -> Option<FieldNumber> {
         return Some(FieldNumber::Date(date));
     }
     if let Some((low, high)) = text.split_once("..") {
-        let dimension =
-            [low, high].into_iter().find_map(|end| Quantity::parse(end.trim()).ok())?.dimension;
+        // An end that is left out is no fault whose message is worth making.
+        let ends = [low, high].into_iter().map(str::trim).filter(|end| !end.is_empty());
+        let dimension = ends.map(Quantity::parse).find_map(Result::ok)?.dimension;
         return Interval::parse_as(text, dimension).ok().map(FieldNumber::Range);
     }
     let first = text.chars().next()?;
     if !(first.is_numeric() || first == '.') {
         return None;
     }
-    let quantity = Quantity::parse(text).or_else(|_| Quantity::parse_as(text, Dimension::Count));
+    let count = || Quantity::parse_as(text, Dimension::Count);
+    let is_bare = text.bytes().all(|byte| byte.is_ascii_digit());
+    let quantity = if is_bare { count() } else { Quantity::parse(text).or_else(|_| count()) };
     quantity.ok().map(FieldNumber::One)
 }

@@ -3,7 +3,7 @@
 use super::Reader;
 use super::keys::misspelt;
 use crate::source::quoted;
-use crate::yaml::{Entry, Style, typed};
+use crate::yaml::{Entry, Style, whole_number};
 use crate::{Date, Spanned};
 
 impl<'s> Reader<'s, '_> {
@@ -94,8 +94,7 @@ impl<'s> Reader<'s, '_> {
         let entry = entry?;
         let (text, _) = self.single(entry, &least.max(1).to_string())?;
         let span = entry.value.span.clone();
-        let plain = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
-        match typed::<u32>(text).filter(|count| plain && (least..=most).contains(count)) {
+        match whole_number(text).filter(|count| (least..=most).contains(count)) {
             Some(value) => Some(Spanned { value, span }),
             None => {
                 let message = match hexadecimal(text) {

@@ -166,11 +166,7 @@ impl<'s> Builder<'s, '_> {
         }
         let written = self.source[span.clone()].trim_end().len();
         let span = span.start..span.start + written;
-        if style == Style::Plain
-            && !self.wants_key()
-            && text.starts_with(['~', 'n', 'N'])
-            && super::typed::<()>(&text).is_some()
-        {
+        if style == Style::Plain && !self.wants_key() && super::typed::is_null(&text) {
             return self.add(Node { span, value: Value::Empty });
         }
         self.add(Node::scalar(text, style, span))

@@ -14,7 +14,7 @@ mod recover;
 mod typed;
 
 pub(crate) use complaint::in_quotes;
-pub(crate) use typed::{grew_by_one_item, typed};
+pub(crate) use typed::{grew_by_one_item, whole_number};
 
 use std::borrow::Cow;
 use std::collections::BTreeSet;
@@ -102,8 +102,10 @@ impl<'s> Map<'s> {
 
     fn mark_repeated(&mut self) {
         let mut seen = BTreeSet::new();
-        for entry in &mut self.entries {
-            entry.repeated = !seen.insert(entry.key.clone());
+        let repeated: Vec<bool> =
+            self.entries.iter().map(|entry| !seen.insert(&*entry.key)).collect();
+        for (entry, repeated) in self.entries.iter_mut().zip(repeated) {
+            entry.repeated = repeated;
         }
     }
 
