@@ -3,6 +3,8 @@
 //! The words of a record are those of its title, its file name, its front matter (values, not keys) and its body.
 //! Its numbers are those of the plugins; a front-matter number stands in where no plugin gives one of that key.
 
+use std::borrow::Cow;
+
 use tantivy::TantivyDocument;
 use tantivy::schema::OwnedValue;
 use taperbook_plugin::NumberSet;
@@ -58,7 +60,7 @@ impl Ready {
 /// Makes the document that the index takes.
 fn make(document: &Document, fields: &Fields, catalogue: &Catalogue) -> TantivyDocument {
     let record = document.record;
-    let mut out = TantivyDocument::default();
+    let mut out = TantivyDocument::with_capacity(room(document));
     out.add_text(fields.id, &record.id);
     out.add_text(fields.title, &record.title);
     out.add_text(fields.kind, record.kind().word());
@@ -68,63 +70,91 @@ fn make(document: &Document, fields: &Fields, catalogue: &Catalogue) -> TantivyD
     }
     out.add_text(fields.text, record.stem());
     out.add_text(fields.text, document.body);
-    out.add_text(fields.keyed, exact::text(keys::TITLE, &record.title));
+    let mut out = Out { document: out, text: String::new() };
+    out.add_under(fields.keyed, keys::TITLE, &record.title);
 
     let leaves: Vec<Keyed> = document.fields.iter().map(Keyed::of).collect();
     add_exact(&mut out, document, fields, &leaves);
     let columns = add_front_matter(&mut out, document, fields, catalogue, &leaves);
     if !columns.is_empty() {
-        out.add_field_value(fields.numbers, &OwnedValue::Object(columns));
+        out.document.add_field_value(fields.numbers, &OwnedValue::Object(columns));
     }
     if let Some(day) = first_date(&leaves) {
-        out.add_i64(fields.day, day);
+        out.document.add_i64(fields.day, day);
     }
-    out
+    out.document
+}
+
+/// A document that is being made.
+struct Out {
+    document: TantivyDocument,
+    /// Where the next text is put together.
+    text: String,
+}
+
+impl Out {
+    /// Adds a text with what it is, or the key that it stands under, before it.
+    fn add_under(&mut self, field: tantivy::schema::Field, what: &str, text: &str) {
+        self.text.clear();
+        exact::write(&mut self.text, what, text);
+        self.document.add_text(field, &self.text);
+    }
+}
+
+/// About how many bytes the document takes, so that it is not moved again and again while it grows.
+fn room(document: &Document) -> usize {
+    const OF_A_NUMBER: usize = 64;
+    const OF_NAMES: usize = 1024;
+    let leaf = |field: &Field| 3 * field.text.len() + 2 * field.key.len() + OF_A_NUMBER;
+    OF_NAMES + 2 * document.body.len() + document.fields.iter().map(leaf).sum::<usize>()
 }
 
 /// A leaf of the front matter with what its key is.
 struct Keyed<'a> {
     field: &'a Field,
-    key: String,
+    key: Cow<'a, str>,
     shape: Option<Shape>,
 }
 
 impl<'a> Keyed<'a> {
     fn of(field: &'a Field) -> Self {
+        // The keys of the record format are mostly written as they are folded.
+        if let Some(shape) = keys::known(&field.key) {
+            return Self { field, key: Cow::from(&field.key), shape: Some(shape) };
+        }
         let key = fold(&field.key);
-        Self { field, shape: keys::known(&key), key }
+        Self { field, shape: keys::known(&key), key: key.into() }
     }
 }
 
-fn add_exact(out: &mut TantivyDocument, document: &Document, fields: &Fields, leaves: &[Keyed]) {
+fn add_exact(out: &mut Out, document: &Document, fields: &Fields, leaves: &[Keyed]) {
     let record = document.record;
-    let mut terms = Vec::with_capacity(16);
+    // One that is added twice is the same as one.
+    let mut add = |what: &str, value: &str| out.add_under(fields.exact, what, value);
     let (id, stem) = (fold(&record.id), fold(record.stem()));
     // The slash tells the whole id of a record at the top of the folder from the file name of another.
-    terms.push(exact::text(exact::RECORD, &format!("/{id}")));
-    terms.push(exact::text(exact::RECORD, &stem));
-    terms.push(exact::text(exact::KIND, record.kind().word()));
-    terms.extend(document.flags.iter().map(|flag| exact::text(exact::FLAG, flag)));
+    add(exact::RECORD, &format!("/{id}"));
+    add(exact::RECORD, &stem);
+    add(exact::KIND, record.kind().word());
+    document.flags.iter().for_each(|flag| add(exact::FLAG, flag));
     if matches!(record.kind(), Kind::Blank | Kind::Offcut) {
-        terms.push(exact::text(exact::CARD, &id));
-        terms.push(exact::text(exact::CARD, &stem));
+        add(exact::CARD, &id);
+        add(exact::CARD, &stem);
     }
     if let Some(verdict) = record.build().and_then(|build| build.verdict.as_ref()) {
-        terms.push(exact::text(exact::VERDICT, verdict.value.word()));
-        terms.push(exact::text(exact::KEY, keys::VERDICT));
+        add(exact::VERDICT, verdict.value.word());
+        add(exact::KEY, keys::VERDICT);
     }
     if let Some(card) = document.blank {
         let stem = card.rsplit('/').next().unwrap_or(card);
-        terms.push(exact::text(exact::BLANK, &fold(card)));
-        terms.push(exact::text(exact::BLANK, &fold(stem)));
-        terms.push(exact::text(exact::KEY, keys::BLANK));
-        out.add_text(fields.card, card);
-        out.add_text(fields.keyed, exact::text(keys::BLANK, card));
+        add(exact::BLANK, &fold(card));
+        add(exact::BLANK, &fold(stem));
+        add(exact::KEY, keys::BLANK);
     }
     for Keyed { field, key, shape } in leaves {
         match shape {
             Some(Shape::Number(_) | Shape::Date | Shape::Name | Shape::Closed(_)) => {}
-            Some(Shape::Words) => terms.push(exact::text(exact::KEY, key)),
+            Some(Shape::Words) => add(exact::KEY, key),
             None => {
                 let letter = match field.number {
                     Some(FieldNumber::One(quantity)) => dimension_letter(quantity.dimension),
@@ -132,21 +162,20 @@ fn add_exact(out: &mut TantivyDocument, document: &Document, fields: &Fields, le
                     Some(FieldNumber::Date(_)) => DATE_LETTER,
                     None => exact::WORDS_LETTER,
                 };
-                terms.push(exact::key_class(key, letter));
-                terms.push(exact::text(exact::KEY, key));
+                add(exact::KEY, &exact::classed(key, letter));
+                add(exact::KEY, key);
             }
         }
     }
-    terms.sort_unstable();
-    terms.dedup();
-    for term in terms {
-        out.add_text(fields.exact, term);
+    if let Some(card) = document.blank {
+        out.document.add_text(fields.card, card);
+        out.add_under(fields.keyed, keys::BLANK, card);
     }
 }
 
 /// Adds words and lines of the front matter and gives the columns of all numbers.
 fn add_front_matter(
-    out: &mut TantivyDocument,
+    out: &mut Out,
     document: &Document,
     fields: &Fields,
     catalogue: &Catalogue,
@@ -164,7 +193,7 @@ fn add_front_matter(
             // Every record has a kind: as a word it would find them all.
             continue;
         }
-        out.add_text(fields.text, &field.text);
+        out.document.add_text(fields.text, &field.text);
         front.push_str(key);
         front.push_str(": ");
         for (at, line) in field.text.split('\n').enumerate() {
@@ -173,7 +202,7 @@ fn add_front_matter(
         }
         front.push('\n');
         if !matches!(shape, Some(Shape::Number(_) | Shape::Date)) {
-            out.add_text(fields.keyed, exact::text(key, &field.text));
+            out.add_under(fields.keyed, key, &field.text);
         }
         // A plugin's number wins over the front matter, also when it only says that something is missing.
         if document.numbers.get(&field.key).is_none() {
@@ -188,7 +217,7 @@ fn add_front_matter(
         }
     }
     if !front.is_empty() {
-        out.add_text(fields.front, front);
+        out.document.add_text(fields.front, front);
     }
     columns.0
 }

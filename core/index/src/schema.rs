@@ -202,15 +202,25 @@ pub(crate) mod exact {
     /// Writes a term's text.
     pub(crate) fn text(what: &str, value: &str) -> String {
         let mut text = String::with_capacity(what.len() + KEY_END.len_utf8() + value.len());
-        text.push_str(what);
-        text.push(KEY_END);
-        text.push_str(value);
+        write(&mut text, what, value);
         text
+    }
+
+    /// Adds a term's text to another.
+    pub(crate) fn write(out: &mut String, what: &str, value: &str) {
+        out.push_str(what);
+        out.push(KEY_END);
+        out.push_str(value);
     }
 
     /// Writes the text of the term that tells what a value under a key is.
     pub(crate) fn key_class(key: &str, letter: char) -> String {
-        format!("{KEY}{KEY_END}{key}{KEY_END}{letter}")
+        text(KEY, &classed(key, letter))
+    }
+
+    /// A key with what a value under it is.
+    pub(crate) fn classed(key: &str, letter: char) -> String {
+        format!("{key}{KEY_END}{letter}")
     }
 
     /// Makes a term.

@@ -76,8 +76,8 @@ fn is_accent(char: char) -> bool {
 pub(crate) fn fold_into(word: &str, out: &mut String) {
     let start = out.len();
     if word.is_ascii() {
-        let word = &word[..word.len().min(LONGEST)];
-        out.extend(word.bytes().map(|byte| char::from(byte.to_ascii_lowercase())));
+        out.push_str(&word[..word.len().min(LONGEST)]);
+        out[start..].make_ascii_lowercase();
         return;
     }
     // Compatibility decomposition splits the accents off; lower case comes after it, since it can bring capitals back.
@@ -120,8 +120,9 @@ fn plain(letter: char) -> Option<&'static str> {
 /// Folds a whole text, its punctuation included: for keys and names that are compared as a whole.
 pub(crate) fn fold(text: &str) -> String {
     if text.len() <= LONGEST && text.is_ascii() {
-        let plain = |byte: u8| if byte.is_ascii_control() { ' ' } else { char::from(byte) };
-        return text.bytes().map(|byte| plain(byte.to_ascii_lowercase())).collect();
+        let lower = text.to_ascii_lowercase();
+        let is_control = |char: char| char.is_ascii_control();
+        return if lower.contains(is_control) { lower.replace(is_control, " ") } else { lower };
     }
     let mut out = String::with_capacity(text.len());
     let mut at = 0;
