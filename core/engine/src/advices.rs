@@ -73,6 +73,11 @@ impl Advices {
         Self { cells: Mutex::new(cells), clock: AtomicU64::new(self.clock.load(Ordering::Relaxed)) }
     }
 
+    /// Whether there is none, also none that is being worked out.
+    pub(crate) fn is_empty(&self) -> bool {
+        self.lock().is_empty()
+    }
+
     fn lock(&self) -> MutexGuard<'_, HashMap<String, Arc<Cell>>> {
         // Nothing can panic while it is half changed.
         self.cells.lock().unwrap_or_else(PoisonError::into_inner)

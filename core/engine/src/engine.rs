@@ -12,14 +12,14 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 use taperbook_index::{Index, IndexError};
-use taperbook_plugin::{FlagSpec, NumberSpec, Plugin, Read};
+use taperbook_plugin::{FlagSpec, NumberSpec, Plugin};
 use taperbook_record::Parsed;
 
 use crate::closed::Closed;
 use crate::entry::{self, Details, Entry, id_of};
 use crate::graph::{self, Graph};
 use crate::ledger::Ledger;
-use crate::snapshot::{Snapshot, touched};
+use crate::snapshot::Snapshot;
 
 use invalidating::Changed;
 
@@ -232,7 +232,7 @@ impl Engine {
                 other => (other, None),
             })
             .collect();
-        let mut changed = Changed::default();
+        let mut changed = Changed::of(self.is_anything_made());
         let mut edited: Vec<Arc<str>> = Vec::new();
         let mut overflow = Overflow::new();
         for (change, incoming) in read {
@@ -336,10 +336,10 @@ impl Engine {
                     self.touched_in_place(&entry, card_before, card, changed);
                 } else {
                     if let Some(before) = &before {
-                        changed.reads.extend(self.touched(before));
+                        changed.touch(&self.working.book, before);
                     }
                     self.working.book.put(entry.clone());
-                    changed.reads.extend(self.touched(&entry));
+                    changed.touch(&self.working.book, &entry);
                     changed.forget_weight(&entry);
                 }
                 edited.push(id.clone());
@@ -362,9 +362,9 @@ impl Engine {
     fn removed(&mut self, id: &str, changed: &mut Changed) {
         self.doubted.remove(id);
         let Some(entry) = self.working.book.get(id) else { return };
-        changed.reads.extend(self.touched(&entry));
+        changed.touch(&self.working.book, &entry);
         self.working.book.remove(id);
-        changed.reads.extend(self.touched(&entry));
+        changed.touch(&self.working.book, &entry);
         changed.forget_weight(&entry);
         self.fresh.remove(id);
         if let Err(error) = self.index.remove(id) {
@@ -383,10 +383,6 @@ impl Engine {
         if self.working.book.unreadable.remove(path).is_some() {
             self.unwritten_paths.insert(path.into(), None);
         }
-    }
-
-    fn touched(&self, entry: &Entry) -> Vec<Read> {
-        touched(&self.working.book, &entry.id, entry.kind(), entry.blank.as_deref())
     }
 
     fn enqueue(&mut self, id: Arc<str>) {

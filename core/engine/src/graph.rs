@@ -64,6 +64,11 @@ impl Graph {
         true
     }
 
+    /// Whether no node has ever read anything.
+    pub(crate) fn is_empty(&self) -> bool {
+        self.reads.len() == 0 && self.changed.is_empty()
+    }
+
     /// Takes a node's reads away.
     pub(crate) fn remove(&mut self, node: &str) {
         self.set(node, std::iter::empty());

@@ -142,6 +142,11 @@ impl Memos {
         Self { cells: Mutex::new(cells), fresh, clock, room: Default::default() }
     }
 
+    /// Whether there is none, also none that is being worked out.
+    pub(crate) fn is_empty(&self) -> bool {
+        lock(&self.cells).is_empty()
+    }
+
     /// Gives what was worked out since the last call.
     pub(crate) fn take_fresh(&self) -> Vec<Fresh> {
         std::mem::take(&mut *lock(&self.fresh))

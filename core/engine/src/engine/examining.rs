@@ -174,10 +174,12 @@ impl Engine {
                 Some((entry, details, fresh))
             })
             .collect();
-        let made: Vec<(Ready, bool)> = entries
-            .into_par_iter()
-            .map(|(entry, details, fresh)| (self.ready(&entry, &details, &fresh), fresh.is_new))
-            .collect();
+        let cards = self.cards_of(entries.iter().map(|(entry, ..)| &**entry));
+        let ready = |(entry, details, fresh): (Arc<Entry>, Arc<Details>, Waiting)| {
+            let card = entry.blank.as_ref().and_then(|name| cards.get(name)?.as_deref());
+            (self.ready(&details, &fresh, card), fresh.is_new)
+        };
+        let made: Vec<(Ready, bool)> = entries.into_par_iter().map(ready).collect();
         for (ready, is_new) in made {
             let put =
                 if is_new { self.index.add_ready(ready) } else { self.index.put_ready(ready) };
@@ -187,13 +189,20 @@ impl Engine {
         }
     }
 
-    fn ready(&self, entry: &Entry, details: &Details, fresh: &Waiting) -> Ready {
-        let blank = entry.blank.as_deref().and_then(|name| {
-            match self.working.book.resolve(name, Kind::Blank) {
-                Named::One(card) => Some(card.id.to_string()),
-                _ => None,
-            }
-        });
+    /// Gives the card that each name of a blank among some entries leads to, which many builds have in common.
+    fn cards_of<'a>(
+        &self,
+        entries: impl Iterator<Item = &'a Entry>,
+    ) -> BTreeMap<Box<str>, Option<Arc<str>>> {
+        let names: BTreeSet<&Box<str>> = entries.filter_map(|entry| entry.blank.as_ref()).collect();
+        let card = |name: &Box<str>| match self.working.book.resolve(name, Kind::Blank) {
+            Named::One(card) => Some(card.id.clone()),
+            _ => None,
+        };
+        names.into_iter().map(|name| (name.clone(), card(name))).collect()
+    }
+
+    fn ready(&self, details: &Details, fresh: &Waiting, card: Option<&str>) -> Ready {
         let mut flags: Vec<String> =
             details.flags.iter().map(|flag| flag.flag.to_string()).collect();
         flags.dedup();
@@ -203,7 +212,7 @@ impl Engine {
             body: &fresh.parsed.body,
             numbers: &details.number_set(&self.working.catalogue.numbers),
             flags: &flags,
-            blank: blank.as_deref(),
+            blank: card,
         })
     }
 

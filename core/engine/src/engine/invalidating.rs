@@ -8,20 +8,35 @@ use taperbook_plugin::{Lasts, MemoKey, Read, Source as _};
 use taperbook_record::Kind;
 
 use super::Engine;
+use crate::book::Book;
 use crate::entry::{Entry, StoredCard};
 use crate::graph;
 use crate::memo::{Kept, Made};
-use crate::snapshot::touched_in_place;
+use crate::snapshot::{touched, touched_in_place};
 
 /// What reads differently after some changes.
-#[derive(Default)]
 pub(super) struct Changed {
+    /// Unset where nothing was made of anything, as in a first look: then nobody asks what reads differently.
+    is_asked: bool,
     pub(super) reads: Vec<Read>,
     /// The weights, in kg, that cards stated before and state now, by the cards' ids; none where it is not sure what was read of them before.
     weights: BTreeMap<Arc<str>, Option<[Option<f64>; 2]>>,
 }
 
 impl Changed {
+    /// Begins with nothing; `is_asked` says whether there is anything that the changes could reach.
+    pub(super) fn of(is_asked: bool) -> Self {
+        Self { is_asked, reads: Vec::new(), weights: BTreeMap::new() }
+    }
+
+    /// Adds what reads differently when an entry comes or goes; the book is as before or after it.
+    pub(super) fn touch(&mut self, book: &Book, entry: &Entry) {
+        if self.is_asked {
+            let blank = entry.blank.as_deref();
+            self.reads.extend(touched(book, &entry.id, entry.kind(), blank));
+        }
+    }
+
     /// A record came or went: whoever asked about its weight asks again.
     pub(super) fn forget_weight(&mut self, entry: &Entry) {
         if matches!(entry.kind(), Kind::Blank | Kind::Offcut) {
@@ -55,6 +70,23 @@ impl Engine {
         self.doubted.is_empty() && self.working.doubts.is_empty()
     }
 
+    /// Whether anything was made that a change could reach: an examination, a memo, advice.
+    pub(super) fn is_anything_made(&mut self) -> bool {
+        if self.unread_graph.is_some() || !self.graph.is_empty() {
+            return true;
+        }
+        self.part_from_last_snapshot();
+        !self.graph.is_empty() || !self.working.memos.is_empty() || !self.working.advices.is_empty()
+    }
+
+    /// Who answers from the last snapshot adds nothing more to memos and advice from here on: what is made of the state
+    /// before and not in the graph yet would be taken for right. Advice first, so that the memos in it are all there.
+    fn part_from_last_snapshot(&mut self) {
+        self.working.advices = Arc::new(self.working.advices.after(&[], &[]));
+        self.working.memos = Arc::new(self.working.memos.without(std::iter::empty()));
+        self.learn_memos();
+    }
+
     /// Adds what an edit reaches of a record that was there before: of a card only what it says otherwise.
     pub(super) fn touched_in_place(
         &self,
@@ -63,6 +95,9 @@ impl Engine {
         now: Option<StoredCard>,
         changed: &mut Changed,
     ) {
+        if !changed.is_asked {
+            return;
+        }
         let (book, blank) = (&self.working.book, entry.blank.as_deref());
         let mut touched = touched_in_place(book, &entry.id, entry.kind(), blank);
         if let (Some(before), Some(now)) = (before, now) {
@@ -98,11 +133,7 @@ impl Engine {
     /// Where one of few memos that last is made again and has the bytes that it had, whoever has read it is as right as
     /// before: a cut or a note of one build teaches nothing of its model, and none of its siblings is examined again.
     fn forget(&mut self, changed: &Changed, is_sure: bool) -> Vec<Arc<str>> {
-        // Who answers from the last snapshot adds nothing more to these from here on: what is made of the state before
-        // and not in the graph yet would be taken for right. Advice first, so that the memos in it are all there.
-        self.working.advices = Arc::new(self.working.advices.after(&[], &[]));
-        self.working.memos = Arc::new(self.working.memos.without(std::iter::empty()));
-        self.learn_memos();
+        self.part_from_last_snapshot();
         let nodes: Vec<String> = changed.reads.iter().map(graph::read_node).collect();
         let changed_nodes = || nodes.iter().map(String::as_str);
         let is_as_before = |node: &str| changed.is_answered_as_before(node);
