@@ -8,6 +8,10 @@
 //! one that is overwritten changes what was understood of it. What is read again and again (words, columns,
 //! deletions, and every small file) is held whole; the rest is read piece by piece through an open file, and reading
 //! behind its end is an error like any other.
+//!
+//! Tantivy keeps a list of its files and writes it anew for each one that comes or goes. Here the directory itself is
+//! that list: a save would make twice as many files otherwise, and a file system is slow to make files where as many
+//! have just been deleted.
 
 use std::collections::HashMap;
 use std::fs::{self, File, OpenOptions, TryLockError};
@@ -31,6 +35,9 @@ const SMALL: u64 = 64 * 1024;
 
 /// The endings of files that are held in memory at any size, because every query goes through them.
 const HELD: [&str; 4] = [".term", ".fast", ".fieldnorm", ".del"];
+
+/// The name of tantivy's list of its files.
+const MANAGED: &str = ".managed.json";
 
 /// A directory of plain files without fsync.
 #[derive(Debug, Clone)]
@@ -77,6 +84,17 @@ impl PlainDirectory {
     fn opened(&self) -> std::sync::MutexGuard<'_, HashMap<PathBuf, Weak<Opened>>> {
         // Nothing panics between two changes of the table.
         self.opened.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The names of the files that tantivy has made, as it would have written them down.
+    fn listed(&self) -> io::Result<Vec<u8>> {
+        let mut names = Vec::new();
+        for entry in fs::read_dir(&self.root)? {
+            let name = entry?.file_name();
+            // No name of these needs anything escaped.
+            names.extend(name.to_str().filter(|name| is_made(name)).map(|name| format!("{name:?}")));
+        }
+        Ok(format!("[{}]", names.join(",")).into_bytes())
     }
 
     fn open(&self, path: &Path) -> io::Result<Opened> {
@@ -155,10 +173,16 @@ impl Directory for PlainDirectory {
     }
 
     fn atomic_read(&self, path: &Path) -> Result<Vec<u8>, OpenReadError> {
+        if path == Path::new(MANAGED) {
+            return self.listed().map_err(|error| read_error(error, path));
+        }
         fs::read(self.root.join(path)).map_err(|error| read_error(error, path))
     }
 
     fn atomic_write(&self, path: &Path, data: &[u8]) -> io::Result<()> {
+        if path == Path::new(MANAGED) {
+            return Ok(());
+        }
         let path = self.root.join(path);
         let mut fresh = path.clone().into_os_string();
         fresh.push(FRESH);
@@ -233,17 +257,18 @@ pub(crate) fn clear(root: &Path) -> io::Result<()> {
     Ok(())
 }
 
-/// Knows the names that tantivy gives to its files: a few fixed ones, and 32 hexadecimal digits with an ending.
+/// Knows the names of all files of an index.
 fn is_index_file(name: &str) -> bool {
     let name = name.strip_suffix(FRESH).unwrap_or(name);
+    is_made(name) || matches!(name, MANAGED | ".tantivy-writer.lock" | ".tantivy-meta.lock" | SEAL)
+}
+
+/// Knows the names of what tantivy lists: one that is fixed, and 32 hexadecimal digits with an ending.
+fn is_made(name: &str) -> bool {
     let is_segment = name.split_once('.').is_some_and(|(stem, ending)| {
         stem.len() == 32 && stem.bytes().all(|byte| byte.is_ascii_hexdigit()) && !ending.is_empty()
     });
-    is_segment
-        || matches!(
-            name,
-            "meta.json" | ".managed.json" | ".tantivy-writer.lock" | ".tantivy-meta.lock" | SEAL
-        )
+    is_segment || name == "meta.json"
 }
 
 #[cfg(test)]

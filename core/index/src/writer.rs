@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use tantivy::directory::RamDirectory;
 use tantivy::indexer::{IndexWriterOptions, LogMergePolicy};
+use tantivy::index::SegmentComponent;
 use tantivy::{IndexReader, IndexSettings, IndexWriter, ReloadPolicy, TantivyError, Term};
 use taperbook_plugin::NumberSpec;
 
@@ -51,8 +52,11 @@ pub struct Index {
     is_doubtful: bool,
 }
 
-/// Memory for each of the threads that write, before they write a segment out.
-const THREAD_MEMORY: usize = 20_000_000;
+/// Memory for each of the threads that write, before they write a segment out. With less, tantivy refuses to; with
+/// more, the table of words that each commit goes through is twice as large.
+const THREAD_MEMORY: usize = 15_000_000;
+/// The same for an empty index, into which much will come.
+const THREAD_MEMORY_AT_FIRST: usize = 20_000_000;
 
 /// How many blocks of stored text, of 16 KiB each, a segment keeps unpacked for the next hits.
 const CACHED_BLOCKS: usize = 16;
@@ -386,6 +390,10 @@ fn segments(index: &tantivy::Index) -> tantivy::Result<BTreeSet<String>> {
 }
 
 fn verify(index: &tantivy::Index) -> Result<(), IndexError> {
+    let segments = index.searchable_segments().map_err(unusable)?;
+    // Of a file that is not there no checksum is read, and tantivy takes one without positions for whole.
+    let missing = segments.iter().map(|segment| segment.open_read(SegmentComponent::Positions));
+    missing.collect::<Result<Vec<_>, _>>().map_err(|error| unusable(error.into()))?;
     let mut damaged: Vec<PathBuf> =
         index.validate_checksum().map_err(unusable)?.into_iter().collect();
     damaged.sort_unstable();
@@ -402,9 +410,10 @@ fn verify(index: &tantivy::Index) -> Result<(), IndexError> {
 }
 
 fn start_writer(index: &tantivy::Index, n_threads: usize) -> tantivy::Result<IndexWriter<Queued>> {
+    let memory = if n_threads == THREADS { THREAD_MEMORY } else { THREAD_MEMORY_AT_FIRST };
     let options = IndexWriterOptions::builder()
         .num_worker_threads(n_threads)
-        .memory_budget_per_thread(THREAD_MEMORY)
+        .memory_budget_per_thread(memory)
         .num_merge_threads(1)
         .build();
     let writer: IndexWriter<Queued> = index.writer_with_options(options)?;
