@@ -314,7 +314,7 @@ impl<'a> Follow<'a> {
         debug!(generation = self.keeper.engine.generation(), took = ?begun.elapsed(), "committed");
         let n_unread = usize::from(self.first == First::Look);
         self.board.show(Given { snapshot: snapshot.clone(), n_unread });
-        self.backlog.committed(begun.elapsed());
+        self.backlog.committed(begun, Instant::now());
         self.save.edited(Instant::now());
         self.rest.worked(Instant::now());
         let changed = std::mem::take(&mut self.changed);

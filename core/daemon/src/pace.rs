@@ -5,53 +5,59 @@
 use std::ops::RangeInclusive;
 use std::time::{Duration, Instant};
 
-/// A commit follows when nothing has come for this long…
-const IDLE: Duration = Duration::from_millis(20);
-/// …or when the first change has waited this long, or longer where commits take a greater part of the time than this…
-const LONGEST_BACKLOG: RangeInclusive<Duration> =
-    Duration::from_millis(25)..=Duration::from_millis(100);
-const COMMIT_SHARE: u32 = 3;
-/// …or this long while records are still being examined, since each of them is written again afterwards.
-const LONGEST_UNEXAMINED: Duration = Duration::from_secs(2);
+/// A commit follows when nothing has come for this long, so that several files that are saved together are one…
+const IDLE: Duration = Duration::from_millis(4);
+/// …or when the first change has waited this long, but not before a pause after the last commit: as long as that took,
+/// and within these bounds.
+const LONGEST_BACKLOG: Duration = Duration::from_millis(12);
+const PAUSE: RangeInclusive<Duration> = Duration::from_millis(8)..=Duration::from_millis(80);
+/// While records are still being examined, each of which is written again afterwards, what was saved waits so long…
+const LONGEST_UNEXAMINED: Duration = Duration::from_millis(100);
+/// …and what was only examined so long.
+const LONGEST_EXAMINED: Duration = Duration::from_secs(2);
 
 /// What was taken in and not committed.
 #[derive(Debug, Default)]
 pub(crate) struct Backlog {
-    first_and_last: Option<(Instant, Instant)>,
-    /// How long the last commit took.
-    commit: Duration,
+    /// When the first and the last change was taken in.
+    changed: Option<(Instant, Instant)>,
+    /// When the first record was examined.
+    examined: Option<Instant>,
+    /// No commit before this.
+    not_before: Option<Instant>,
 }
 
 impl Backlog {
     pub(crate) fn is_empty(&self) -> bool {
-        self.first_and_last.is_none()
+        self.changed.is_none() && self.examined.is_none()
     }
 
     /// Changes were taken in.
     pub(crate) fn add(&mut self, now: Instant) {
-        self.first_and_last = Some((self.first_and_last.map_or(now, |(first, _)| first), now));
+        self.changed = Some((self.changed.map_or(now, |(first, _)| first), now));
     }
 
     /// Records were examined; nobody need wait for more of that once it is done.
     pub(crate) fn examined(&mut self, now: Instant) {
-        self.first_and_last.get_or_insert((now, now));
+        self.examined.get_or_insert(now);
     }
 
-    /// All of it was committed, and that took so long.
-    pub(crate) fn committed(&mut self, took: Duration) {
-        *self = Self { first_and_last: None, commit: took };
+    /// All of it was committed, from then until now.
+    pub(crate) fn committed(&mut self, begun: Instant, now: Instant) {
+        let pause = (now - begun).clamp(*PAUSE.start(), *PAUSE.end());
+        *self = Self { not_before: Some(now + pause), ..Self::default() };
     }
 
     /// When it has to be committed while so many records are to be examined.
     pub(crate) fn due(&self, pending: usize) -> Option<Instant> {
-        let (first, last) = self.first_and_last?;
-        Some(if pending == 0 {
-            let longest = self.commit * COMMIT_SHARE;
-            let longest = longest.clamp(*LONGEST_BACKLOG.start(), *LONGEST_BACKLOG.end());
-            (last + IDLE).min(first + longest)
-        } else {
-            first + LONGEST_UNEXAMINED
-        })
+        let (quiet, longest, longest_examined) = match pending {
+            0 => (IDLE, LONGEST_BACKLOG, Duration::ZERO),
+            _ => (LONGEST_UNEXAMINED, LONGEST_UNEXAMINED, LONGEST_EXAMINED),
+        };
+        let changed = self.changed.map(|(first, last)| (last + quiet).min(first + longest));
+        let examined = self.examined.map(|first| first + longest_examined);
+        let due = changed.into_iter().chain(examined).min()?;
+        Some(self.not_before.map_or(due, |not_before| due.max(not_before)))
     }
 }
 
@@ -64,7 +70,8 @@ pub(crate) struct Slice {
 /// A slice should take about this long: longer holds up an edit, shorter leaves a core idle at its end.
 const SLICE: Duration = Duration::from_millis(40);
 const SMALLEST_SLICE: usize = 8;
-const LARGEST_SLICE: usize = 1024;
+/// What comes after many that cost little may cost much.
+const LARGEST_SLICE: usize = 128;
 
 impl Default for Slice {
     fn default() -> Self {
@@ -159,21 +166,25 @@ mod tests {
         let mut backlog = Backlog::default();
         assert_eq!(backlog.due(0), None);
         backlog.add(at(0));
-        assert_eq!(backlog.due(0), Some(at(20)));
-        backlog.add(at(4));
-        assert_eq!(backlog.due(0), Some(at(24)));
-        backlog.add(at(95));
-        assert_eq!(backlog.due(0), Some(at(25)));
-        assert_eq!(backlog.due(3), Some(at(2000)));
+        assert_eq!(backlog.due(0), Some(at(4)));
+        backlog.add(at(3));
+        assert_eq!(backlog.due(0), Some(at(7)));
+        backlog.add(at(11));
+        assert_eq!(backlog.due(0), Some(at(12)));
+        assert_eq!(backlog.due(3), Some(at(100)));
         backlog.examined(at(500));
-        assert_eq!(backlog.due(0), Some(at(25)), "what was examined at last is due at once");
+        assert_eq!(backlog.due(3), Some(at(100)), "what was saved waits no longer for that");
+        backlog.committed(at(500), at(510));
+        assert!(backlog.is_empty());
+        backlog.examined(at(600));
+        assert_eq!(backlog.due(3), Some(at(2600)));
+        assert_eq!(backlog.due(0), Some(at(600)), "what was examined at last is due at once");
         // Where commits take long there are fewer of them, but never none.
-        for (took, longest) in [(4, 25), (20, 60), (900, 100)] {
-            backlog.committed(Duration::from_millis(took));
+        for (took, pause) in [(4, 8), (20, 20), (900, 80)] {
+            backlog.committed(at(1000), at(1000 + took));
             assert_eq!(backlog.due(0), None);
-            backlog.add(at(1000));
-            backlog.add(at(1099));
-            assert_eq!(backlog.due(0), Some(at(1000 + longest)));
+            backlog.add(at(1000 + took));
+            assert_eq!(backlog.due(0), Some(at(1000 + took + pause)));
         }
     }
 
