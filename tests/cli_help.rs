@@ -63,3 +63,15 @@ fn the_version_is_told() {
     let version = format!("taperbook {}\n", env!("CARGO_PKG_VERSION"));
     assert_eq!(Workshop::empty().run(&["--version"]).ended(0).stdout, version);
 }
+
+#[test]
+fn alone_it_gives_the_help_whatever_is_in_the_environment() {
+    let workshop = Workshop::empty();
+    let help = workshop.finish(workshop.command(&[])).ended(2).stderr;
+    assert!(help.contains("Examples:"), "{help}");
+    let mut command = workshop.command(&[]);
+    for (name, place) in [("TAPERBOOK_STATE", "elsewhere"), ("TAPERBOOK_FOLDER", "shop")] {
+        command.env(name, workshop.root().join(place));
+    }
+    assert_eq!(workshop.finish(command).ended(2).stderr, help);
+}

@@ -5,7 +5,7 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-use clap::builder::{OsStringValueParser, TypedValueParser};
+use clap::builder::{OsStringValueParser, Resettable, TypedValueParser};
 use clap::error::ErrorKind;
 use clap::parser::ValueSource;
 use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
@@ -208,7 +208,12 @@ impl Cli {
         arguments: Vec<OsString>,
         colour: clap::ColorChoice,
     ) -> Result<Self, clap::Error> {
-        let matches = Self::command().color(colour).try_get_matches_from(mark_query(arguments))?;
+        let mut command = Self::command().color(colour);
+        if arguments.len() <= 1 {
+            // Clap takes a variable for an argument, and would miss a command then in place of giving the help.
+            command = command.mut_args(|argument| argument.env(Resettable::Reset));
+        }
+        let matches = command.try_get_matches_from(mark_query(arguments))?;
         let mut cli = Self::from_arg_matches(&matches)?;
         if let Command::Find { query, .. } = &mut cli.command {
             for term in query {
