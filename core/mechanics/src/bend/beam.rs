@@ -90,6 +90,17 @@ impl Beam {
     /// because that is where a tapered blank bends most.
     /// Where EI changes fast along an element, it is cut into shorter ones.
     pub(crate) fn new(tube: &Tube, held_at: f64, end: f64, n_elements: f64) -> Option<Self> {
+        Self::in_room(tube, held_at, end, n_elements, Vec::new())
+    }
+
+    /// The same in the room that the elements of another took.
+    pub(crate) fn in_room(
+        tube: &Tube,
+        held_at: f64,
+        end: f64,
+        n_elements: f64,
+        mut elements: Vec<Element>,
+    ) -> Option<Self> {
         let free = end - held_at;
         if !(0.0 <= held_at && LEAST_LENGTH <= free && end <= tube.end()) {
             return None;
@@ -100,7 +111,8 @@ impl Beam {
             let left = (1.0 - share).max(0.0);
             end - free * left * left.sqrt().sqrt()
         };
-        let mut elements = Vec::with_capacity(2 * (tube.stations.len() + count(n_elements)));
+        elements.clear();
+        elements.reserve(2 * (tube.stations.len() + count(n_elements)));
         for (segment, pair) in tube.stations.windows(2).enumerate() {
             let (a, b) = (pair[0].at.max(held_at), pair[1].at.min(end));
             if b <= a {

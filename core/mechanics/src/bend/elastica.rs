@@ -159,6 +159,40 @@ impl Elastica {
         self.solve(beam, root, backward, target)
     }
 
+    /// Begins from the bend of another piece or state by the same target: each place turned as that at the same part of the free
+    /// length.
+    ///
+    /// A blank from which a little was cut bends much like the one before; by how much it differs is for Newton's method to find.
+    pub(crate) fn begin_like(&mut self, beam: &Beam, other: &Self, other_beam: &Beam) {
+        let there = &other_beam.elements[..];
+        if other.phi.0.len() != there.len() + 1 {
+            return;
+        }
+        self.phi.reset(beam.elements.len(), 0.0);
+        let longer = other_beam.free / beam.free;
+        // A third of the length down asks for a pull as EI over the length squared.
+        self.pull = other.pull * longer * longer;
+        let (clamp, clamp_there) = (beam.elements[0].from, there[0].from);
+        let mut element_idx = 0;
+        let mut turned = |at: f64| {
+            let at = clamp_there + (at - clamp) * longer;
+            while element_idx + 1 < there.len() && there[element_idx + 1].from <= at {
+                element_idx += 1;
+            }
+            let part = (at - there[element_idx].from) / there[element_idx].length;
+            other.phi.at(element_idx, part)
+        };
+        for (element, pair) in beam.elements.iter().zip(&mut self.phi.0) {
+            pair.node = turned(element.from);
+            pair.middle = turned(element.from + 0.5 * element.length);
+        }
+        self.phi.0[beam.elements.len()].node = other.tip_angle();
+        for element_idx in 0..beam.elements.len() {
+            let ends = self.phi.0[element_idx].node + self.phi.0[element_idx + 1].node;
+            self.phi.0[element_idx].middle -= 0.5 * ends;
+        }
+    }
+
     /// Whether a bend that was found lies where there is no other.
     fn is_the_one(&self, root: Root) -> bool {
         let least = (-root.raised).min(0.0) - 1e-6;

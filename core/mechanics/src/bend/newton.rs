@@ -31,6 +31,8 @@ pub(super) struct Row {
     /// The coupling to the next node, and that divided by the next node's pivot.
     beside: f64,
     beside_ratio: f64,
+    /// One over the node's pivot; of no meaning at the root.
+    per_pivot: f64,
     /// What is left of the node's stiffness when all beyond it is eliminated; at the root that is not a pivot yet.
     pivot: f64,
 }
@@ -64,13 +66,14 @@ impl Elastica {
             let mut step = std::mem::take(&mut self.step);
             step.0.clear();
             step.0.extend(self.rows.iter().map(|row| row.residual));
-            self.substitute(root.give, root_miss, &mut step);
             let mut pull_step = 0.0;
-            if !matches!(target, Target::Pull(_)) {
+            if matches!(target, Target::Pull(_)) {
+                self.substitute(root.give, root_miss, &mut step);
+            } else {
                 let mut by_pull = std::mem::take(&mut self.step_by_pull);
                 by_pull.0.clear();
                 by_pull.0.extend(self.rows.iter().map(|row| row.by_pull));
-                self.substitute(root.give, 0.0, &mut by_pull);
+                self.substitute_each(root.give, [root_miss, 0.0], [&mut step, &mut by_pull]);
                 // The step is −(step + by_pull · pull_step), and the constraint's miss must vanish with it.
                 pull_step = (miss - self.along_constraint(&step)) / self.along_constraint(&by_pull);
                 step.add(pull_step, &by_pull);
@@ -108,6 +111,22 @@ impl Elastica {
         target: Target,
         weight_part: f64,
     ) -> Result<f64, Fail> {
+        if backward == 0.0 {
+            self.assembled::<true>(beam, root, backward, target, weight_part)
+        } else {
+            self.assembled::<false>(beam, root, backward, target, weight_part)
+        }
+    }
+
+    /// [`Elastica::assemble`]; where the pull hangs straight down half of the sums fall out.
+    fn assembled<const HANGS: bool>(
+        &mut self,
+        beam: &Beam,
+        root: Root,
+        backward: f64,
+        target: Target,
+        weight_part: f64,
+    ) -> Result<f64, Fail> {
         let n = beam.elements.len();
         self.rows.clear();
         self.rows.resize(n + 1, Row::default());
@@ -129,27 +148,36 @@ impl Elastica {
                 let share = GAUSS_WEIGHT[g] * element.length;
                 let (sin, cos) = sin_cos(a * to_a + b * to_b + middle * to_middle);
                 let down = pull_down + weight_part * element.weight[g];
-                let turning = share * (pull_out * sin - down * cos);
+                let turning =
+                    if HANGS { -share * down * cos } else { share * (pull_out * sin - down * cos) };
                 residual[0] += turning * to_a;
                 residual[1] += turning * to_b;
                 residual[2] += turning * to_middle;
-                let geometric = share * (pull_out * cos + down * sin);
-                aa += geometric * to_a * to_a;
-                ab += geometric * to_a * to_b;
-                bb += geometric * to_b * to_b;
-                am += geometric * to_a * to_middle;
-                bm += geometric * to_b * to_middle;
-                mm += geometric * to_middle * to_middle;
-                let along = -share * (cos * cos_back + sin * sin_back);
+                let geometric =
+                    if HANGS { share * down * sin } else { share * (pull_out * cos + down * sin) };
+                aa += geometric * (to_a * to_a);
+                ab += geometric * (to_a * to_b);
+                bb += geometric * (to_b * to_b);
+                am += geometric * (to_a * to_middle);
+                bm += geometric * (to_b * to_middle);
+                mm += geometric * (to_middle * to_middle);
+                let along =
+                    if HANGS { -share * cos } else { -share * (cos * cos_back + sin * sin_back) };
                 by_pull[0] += along * to_a;
                 by_pull[1] += along * to_b;
                 by_pull[2] += along * to_middle;
                 if drop_is_given {
                     drop += share * sin;
-                    constraint[0] += share * cos * to_a;
-                    constraint[1] += share * cos * to_b;
-                    constraint[2] += share * cos * to_middle;
+                    if !HANGS {
+                        constraint[0] += share * cos * to_a;
+                        constraint[1] += share * cos * to_b;
+                        constraint[2] += share * cos * to_middle;
+                    }
                 }
+            }
+            if HANGS && drop_is_given {
+                // A pull straight down works along the drop.
+                constraint = by_pull.map(|along| -along);
             }
             if !is_stable(mm) {
                 return Err(Fail::Unstable);
@@ -165,7 +193,8 @@ impl Elastica {
                 return Err(Fail::Unstable);
             }
             let beside = ab - am * b_ratio;
-            let beside_ratio = beside / far.pivot;
+            far.per_pivot = 1.0 / far.pivot;
+            let beside_ratio = beside * far.per_pivot;
             self.rows[element_idx] = Row {
                 residual: Pair { node: residual[0], middle: residual[2] },
                 by_pull: Pair { node: by_pull[0], middle: by_pull[2] },
@@ -175,6 +204,7 @@ impl Elastica {
                 middle: inverse,
                 beside,
                 beside_ratio,
+                per_pivot: 0.0,
                 pivot: aa - am * a_ratio - beside * beside_ratio,
             };
         }
@@ -197,28 +227,49 @@ impl Elastica {
     /// `root_side` is the right-hand side of the root's own condition, that it turn by so much.
     /// Returns the root's solution divided by the give, which stays finite when the give is zero.
     pub(crate) fn substitute(&self, give: f64, root_side: f64, field: &mut Field) -> f64 {
-        let (rows, field) = (&self.rows[..], &mut field.0[..]);
+        let [per_give] = self.substitute_each(give, [root_side], [field]);
+        per_give
+    }
+
+    /// The same of several at once, none of which waits for the other.
+    pub(super) fn substitute_each<const N: usize>(
+        &self,
+        give: f64,
+        root_sides: [f64; N],
+        fields: [&mut Field; N],
+    ) -> [f64; N] {
+        let rows = &self.rows[..];
         let n = rows.len() - 1;
-        let mut far = field[n].node;
-        for (row, pair) in rows[..n].iter().zip(&mut field[..n]).rev() {
-            far -= row.b_ratio * pair.middle;
-            let near = pair.node - row.a_ratio * pair.middle - row.beside_ratio * far;
-            // Each far end keeps its place until the way back, one place nearer than its own.
-            pair.node = far;
-            far = near;
+        let fields = fields.map(|field| &mut field.0[..=n]);
+        let mut far: [f64; N] = std::array::from_fn(|k| fields[k][n].node);
+        for (element_idx, row) in rows[..n].iter().enumerate().rev() {
+            for k in 0..N {
+                let pair = &mut fields[k][element_idx];
+                far[k] -= row.b_ratio * pair.middle;
+                let near = pair.node - row.a_ratio * pair.middle - row.beside_ratio * far[k];
+                // Each far end keeps its place until the way back, one place nearer than its own.
+                pair.node = far[k];
+                far[k] = near;
+            }
         }
-        let per_give = far / self.root_pivot;
-        let mut near = (root_side + give * far) / self.root_pivot;
+        let per_give = far.map(|far| far / self.root_pivot);
+        let mut near: [f64; N] =
+            std::array::from_fn(|k| (root_sides[k] + give * far[k]) / self.root_pivot);
         for (element_idx, row) in rows[..n].iter().enumerate() {
-            let Pair { node: far_side, middle } = field[element_idx];
-            let far = (far_side - row.beside * near) / rows[element_idx + 1].pivot;
-            field[element_idx] = Pair {
-                node: near,
-                middle: row.middle * middle - row.a_ratio * near - row.b_ratio * far,
-            };
-            near = far;
+            let per_pivot = rows[element_idx + 1].per_pivot;
+            for k in 0..N {
+                let Pair { node: far_side, middle } = fields[k][element_idx];
+                let far = (far_side - row.beside * near[k]) * per_pivot;
+                fields[k][element_idx] = Pair {
+                    node: near[k],
+                    middle: row.middle * middle - row.a_ratio * near[k] - row.b_ratio * far,
+                };
+                near[k] = far;
+            }
         }
-        field[n] = Pair { node: near, middle: 0.0 };
+        for k in 0..N {
+            fields[k][n] = Pair { node: near[k], middle: 0.0 };
+        }
         per_give
     }
 

@@ -6,7 +6,7 @@ use thiserror::Error;
 use super::errors::Errors;
 use super::matrix::{Matrix, dot};
 use super::parameters::{BLANK, LENGTH, Piece};
-use super::predict::{Asked, Held, Predicted, State};
+use super::predict::{Asked, Held, OfThird, Predicted, State};
 use super::prior::Prior;
 use crate::bend::BendError;
 use crate::tube::LEAST_LENGTH;
@@ -113,13 +113,13 @@ impl Outcome {
         });
         let uncut = State { tip_cut: 0.0, butt_cut: 0.0, ..state };
         let before = match third {
-            Ok(_) => asked.third(uncut, Held::Ideally).map_err(Missing::from),
+            Ok(_) => asked.of_third(uncut, Held::Ideally, OfThird::Power).map_err(Missing::from),
             Err(missing) => Err(missing),
         };
         let scale = free / (piece.tube.end() - state.held_at);
         let stiffness = match (third, before) {
-            (Ok(after), Ok(before)) if 0.0 < before.power.value => {
-                let mut stiffness = ratio(after.power, before.power, scale * scale);
+            (Ok(after), Ok(before)) if 0.0 < before.value => {
+                let mut stiffness = ratio(after.power, before, scale * scale);
                 // Both free lengths grow alike, the shorter by the larger part.
                 stiffness.by[LENGTH] += 2.0 * stiffness.value * (1.0 - scale) / free;
                 Ok(stiffness)

@@ -7,8 +7,8 @@ use taperbook_units::{Length, STANDARD_GRAVITY};
 use super::outcome::Missing;
 use super::parameters::{Blank, FLAT, LENGTH, Piece, Slopes};
 use crate::bend::{
-    Adjoint, BEND_ELEMENTS, Beam, BendError, Elastica, Fail, GAUSS_WEIGHT, Gradient, Number, Root,
-    Target, solve_pull,
+    Adjoint, BEND_ELEMENTS, Beam, BendError, Elastica, Element, Fail, GAUSS_WEIGHT, Gradient,
+    Number, Root, Target, solve_pull,
 };
 use crate::vibrate::{Mode, NoMode, SWING_ELEMENTS, VibrateError};
 
@@ -72,6 +72,8 @@ pub(crate) struct Room {
     bends: Vec<Bend>,
     /// For a bend that is asked for once.
     elastica: Elastica,
+    /// For a beam that is asked for once.
+    elements: Vec<Element>,
     adjoint: Adjoint,
     gradient: Gradient,
     mode: Mode,
@@ -183,11 +185,27 @@ impl<'piece> Asked<'piece> {
                 .position(|bend| !bend.is_present && (bend.state, bend.by) == (state, by)),
         };
         let bend_idx = found.unwrap_or(bends.len().min(MOST_BENDS - 1));
-        let mut elastica = match bends.get_mut(bend_idx) {
-            Some(bend) => std::mem::take(&mut bend.elastica),
-            None => Elastica::default(),
+        let (mut elastica, mut elements) = (Elastica::default(), Vec::new());
+        if let Some(bend) = bends.get_mut(bend_idx) {
+            elastica = std::mem::take(&mut bend.elastica);
+            if let Ok(beam) = &mut bend.beam {
+                elements = std::mem::take(&mut beam.elements);
+            }
+        }
+        let is_alike = |bend: &Bend| bend.is_present && bend.by == by && bend.beam.is_ok();
+        let like = match found {
+            Some(_) => None,
+            None => bends.iter().rposition(is_alike).filter(|like_idx| *like_idx != bend_idx),
         };
-        let beam = self.bent(state, held, by, &mut elastica);
+        let set_up = self.set_up_in(state, held, BEND_ELEMENTS, elements);
+        let beam = set_up.and_then(|(beam, root)| {
+            if let Some(Bend { beam: Ok(other), elastica: there, .. }) =
+                like.map(|like_idx| &self.room.bends[like_idx])
+            {
+                elastica.begin_like(&beam, there, other);
+            }
+            bent(beam, root, by, &mut elastica)
+        });
         let answer = beam.as_ref().map(|_| bend_idx).map_err(|error| *error);
         let bend = Bend { state, by, held, is_present: true, beam, elastica, known: [None; 3] };
         match self.room.bends.get_mut(bend_idx) {
@@ -195,25 +213,6 @@ impl<'piece> Asked<'piece> {
             None => self.room.bends.push(bend),
         }
         answer
-    }
-
-    fn bent(
-        &self,
-        state: State,
-        held: Held,
-        by: BentBy,
-        elastica: &mut Elastica,
-    ) -> Result<Beam, BendError> {
-        let (beam, root) = self.set_up(state, held, BEND_ELEMENTS)?;
-        let target = match by {
-            BentBy::Third => Target::TipDrop(beam.free / 3.0),
-            BentBy::Pull(pull) => Target::Pull(pull),
-        };
-        match (elastica.solve_near(&beam, root, 0.0, target), by) {
-            (Ok(()), _) => Ok(beam),
-            (Err(Fail::Unstable), BentBy::Pull(_)) => Err(BendError::Buckles),
-            (Err(_), _) => Err(BendError::NoSolution),
-        }
     }
 
     /// Why a piece has no power: it sags by itself below a third of its free length.
@@ -256,6 +255,7 @@ impl<'piece> Asked<'piece> {
         let frequency = mode.frequency();
         // A frequency goes with the square root of EI over mass per length, and with one over the length squared.
         by[LENGTH] = (-2.0 * frequency - gradient.give * root.give) / beam.free;
+        room.elements = beam.elements;
         Ok(Predicted { value: frequency, by })
     }
 
@@ -273,8 +273,9 @@ impl<'piece> Asked<'piece> {
 
     fn weigh(&mut self, state: State) -> Weighed {
         let (from, to) = (state.butt_cut, self.piece.tube.end() - state.tip_cut);
-        let beam =
-            Beam::new(&self.piece.tube, from, to, SWING_ELEMENTS).ok_or(Missing::NothingLeft)?;
+        let elements = std::mem::take(&mut self.room.elements);
+        let beam = Beam::in_room(&self.piece.tube, from, to, SWING_ELEMENTS, elements)
+            .ok_or(Missing::NothingLeft)?;
         let density = self.piece.tube.density;
         let (mut volume, mut moment) = (0.0, 0.0);
         for element in &beam.elements {
@@ -303,6 +304,7 @@ impl<'piece> Asked<'piece> {
         let weight = density * volume;
         let weight = ask(&|_| density, weight, weight);
         let balance = ask(&|at| (at - centre) / volume, 0.0, centre - from);
+        self.room.elements = beam.elements;
         Ok((weight, balance))
     }
 
@@ -383,19 +385,49 @@ impl<'piece> Asked<'piece> {
         })
     }
 
-    fn set_up(&self, state: State, held: Held, n_elements: f64) -> Result<(Beam, Root), BendError> {
+    /// A beam that is asked for once; whoever is done with it puts its elements back.
+    fn set_up(
+        &mut self,
+        state: State,
+        held: Held,
+        n_elements: f64,
+    ) -> Result<(Beam, Root), BendError> {
+        let elements = std::mem::take(&mut self.room.elements);
+        self.set_up_in(state, held, n_elements, elements)
+    }
+
+    fn set_up_in(
+        &self,
+        state: State,
+        held: Held,
+        n_elements: f64,
+        elements: Vec<Element>,
+    ) -> Result<(Beam, Root), BendError> {
         let State { tip_cut, butt_cut, held_at } = state;
         let end = self.piece.tube.end() - tip_cut;
         let root = held.root();
         if !(0.0 <= held_at && 0.0 <= butt_cut && 0.0 <= tip_cut) {
             return Err(BendError::Senseless);
         }
-        let beam = Beam::new(&self.piece.tube, butt_cut + held_at, end, n_elements);
+        let tube = &self.piece.tube;
+        let beam = Beam::in_room(tube, butt_cut + held_at, end, n_elements, elements);
         let nothing = BendError::NothingToBend {
             held_at: Length::from_m(held_at),
             length: Length::from_m(end - butt_cut),
         };
         Ok((beam.ok_or(nothing)?, root))
+    }
+}
+
+fn bent(beam: Beam, root: Root, by: BentBy, elastica: &mut Elastica) -> Result<Beam, BendError> {
+    let target = match by {
+        BentBy::Third => Target::TipDrop(beam.free / 3.0),
+        BentBy::Pull(pull) => Target::Pull(pull),
+    };
+    match (elastica.solve_near(&beam, root, 0.0, target), by) {
+        (Ok(()), _) => Ok(beam),
+        (Err(Fail::Unstable), BentBy::Pull(_)) => Err(BendError::Buckles),
+        (Err(_), _) => Err(BendError::NoSolution),
     }
 }
 

@@ -3,7 +3,7 @@
 use taperbook_units::Length;
 
 use super::parameters::{BELLY_BUTT, BELLY_TIP, BLANK, FLAT, GIVE, LENGTH, Slopes, TILT};
-use super::predict::{Asked, Held, State};
+use super::predict::{Asked, Held, State, Third};
 use super::prior::Prior;
 use super::{Caliper, Card, Errors, Fibre};
 
@@ -204,5 +204,31 @@ fn the_tangent_by_length_is_that_of_a_stretched_blank() {
         let near = (value(h, ask).0 - value(-h, ask).0) / (2.0 * h);
         // The mesh moves with the stretch, which leaves its own small error in the difference.
         assert!((exact - near).abs() < 1e-4 * near.abs() + 1e-7, "{name}: {exact} {near}");
+    }
+}
+
+/// A bend that is sought from that of another state is found where one sought from the straight blank is: numbers don't hang on what
+/// was asked before.
+#[test]
+fn numbers_of_a_state_don_t_hang_on_the_states_asked_before() {
+    let prior = Prior::from_card(&card(), &Errors::default()).unwrap();
+    let piece = prior.blank.piece(&somewhere()[..BLANK]);
+    let held = Held::In(clamped(0.012, 2.7e-3));
+    // Half of the blank off, a clamp further out, next to nothing off.
+    let states = [(0.0, 0.0, 0.2), (0.5, 0.5, 0.2), (0.0, 0.0, 1.2), (0.003, 0.0, 0.25)]
+        .map(|(tip_cut, butt_cut, held_at)| State { tip_cut, butt_cut, held_at });
+    let mut asked = Asked::new(&prior.blank, &piece);
+    for state in states {
+        let after_others = asked.third(state, held).unwrap();
+        let alone = Asked::new(&prior.blank, &piece).third(state, held).unwrap();
+        let numbers = |third: Third| [third.power, third.tip_angle, third.bend_centre];
+        for (one, other) in numbers(after_others).into_iter().zip(numbers(alone)) {
+            assert!((one.value / other.value - 1.0).abs() < 1e-12, "{state:?}: {one:?} {other:?}");
+            // The tangent is that of the last step toward the bend, up to 1e-7 rad from it.
+            let size = other.by.iter().fold(0.0, |most: f64, slope| most.max(slope.abs()));
+            let mut slopes = one.by.iter().zip(&other.by);
+            let is_near = |(a, b): (&f64, &f64)| (a - b).abs() < 1e-5 * size;
+            assert!(slopes.all(is_near), "{state:?}: {one:?} {other:?}");
+        }
     }
 }
