@@ -2,8 +2,8 @@
 //! or the index. How a question came in and where the answer goes is not known here.
 
 use std::path::PathBuf;
-use std::sync::Arc;
 use std::sync::mpsc::Sender;
+use std::sync::{Arc, Weak};
 use std::time::{Duration, Instant};
 
 use taperbook_engine::{Answer, Request, Snapshot, StatusAnswer};
@@ -12,7 +12,7 @@ use tokio::task::{JoinError, JoinHandle};
 use tracing::debug;
 
 use crate::board::Board;
-use crate::event::{Event, Given, Waiter, Wants};
+use crate::event::{AtWork, Event, Given, Waiter, Wants};
 
 /// Answers questions; a copy is cheap.
 #[derive(Clone)]
@@ -42,7 +42,10 @@ impl Desk {
     /// # Errors
     /// Why there is no answer; an old answer is never given instead.
     pub(crate) async fn answer_fenced(&self, request: Request) -> Result<Answer, Unanswered> {
-        let given = self.fence(wants(&request)).await?;
+        let wants = wants(&request);
+        // Until the answer is there.
+        let at_work = (wants == Wants::Records).then(|| Arc::new(AtWork::new(self.events.clone())));
+        let given = self.fence_of(wants, at_work.as_ref().map(Arc::downgrade)).await?;
         self.answer_from(given, request).await
     }
 
@@ -66,8 +69,17 @@ impl Desk {
 
     /// Waits for everything that was written before now.
     pub(crate) async fn fence(&self, wants: Wants) -> Result<Given, Unanswered> {
+        self.fence_of(wants, None).await
+    }
+
+    async fn fence_of(
+        &self,
+        wants: Wants,
+        at_work: Option<Weak<AtWork>>,
+    ) -> Result<Given, Unanswered> {
+        let at_work = at_work.unwrap_or_default();
         let (reply, given) = oneshot::channel();
-        let waiter = Waiter { wants, reply };
+        let waiter = Waiter { wants, reply, at_work };
         self.events.send(Event::Fence(waiter)).map_err(|_| Unanswered::Stopping)?;
         match tokio::time::timeout(self.fence_timeout, given).await {
             Ok(Ok(given)) => given.map_err(Unanswered::Failed),

@@ -1,6 +1,7 @@
 //! Everything that the thread which owns the engine can be told: one closed list.
 
-use std::sync::Arc;
+use std::sync::mpsc::Sender;
+use std::sync::{Arc, Weak};
 
 use taperbook_engine::Snapshot;
 use tokio::sync::oneshot;
@@ -11,6 +12,8 @@ pub(crate) enum Event {
     Folder(taperbook_folder::Event),
     /// Somebody asks for everything that was written before now.
     Fence(Waiter),
+    /// Somebody who was [`AtWork`] has his answer.
+    Answered,
     /// Finish and end.
     Stop,
 }
@@ -21,6 +24,24 @@ pub(crate) struct Waiter {
     pub(crate) wants: Wants,
     /// Where it is wanted; an error is a lower-case fragment that says why there is none.
     pub(crate) reply: oneshot::Sender<Result<Given, String>>,
+    /// Kept by whoever will work out the answer, until that is done; none where that does not matter.
+    pub(crate) at_work: Weak<AtWork>,
+}
+
+/// Somebody works out an answer; the engine's thread hears of its end, also where it is given up.
+pub(crate) struct AtWork(Sender<Event>);
+
+impl AtWork {
+    pub(crate) fn new(events: Sender<Event>) -> Self {
+        Self(events)
+    }
+}
+
+impl Drop for AtWork {
+    fn drop(&mut self) {
+        // Where nobody listens any more nobody wants to know.
+        let _ = self.0.send(Event::Answered);
+    }
 }
 
 /// What somebody waited for.

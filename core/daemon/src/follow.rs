@@ -17,6 +17,7 @@ use crate::inbox::Inbox;
 use crate::keeper::{Keeper, Unfinished};
 use crate::listen::{Changed, FirstLook, LaterLook};
 use crate::pace::{Backlog, RestPace, SavePace, Slice};
+use crate::precedence::Precedence;
 
 /// Follows with one engine, as long as that can be written.
 pub(crate) struct Follow<'a> {
@@ -36,6 +37,7 @@ pub(crate) struct Follow<'a> {
     n_doubts: usize,
     backlog: Backlog,
     slice: Slice,
+    precedence: Precedence,
     save: SavePace,
     rest: RestPace,
     /// Many records were read or examined since the engine let go of what that took.
@@ -93,6 +95,7 @@ impl<'a> Follow<'a> {
             n_doubts: 0,
             backlog: Backlog::default(),
             slice: Slice::default(),
+            precedence: Precedence::default(),
             save: SavePace::default(),
             rest: RestPace::default(),
             is_heavy: false,
@@ -136,8 +139,29 @@ impl<'a> Follow<'a> {
         } else if !again.is_empty() {
             self.look(&again)?;
         }
-        self.examine();
+        if !self.gives_way() {
+            self.examine();
+        }
         self.settle_up()
+    }
+
+    /// Whether somebody who waits for no examination is answered now, or works on what was handed over.
+    fn gives_way(&mut self) -> bool {
+        if self.precedence.until(Instant::now()).is_some() {
+            return true;
+        }
+        let is_answered_now = self.first != First::Look
+            && self.gone.is_none()
+            && self.doubts.is_empty()
+            && self.keeper.emptied_until().is_none();
+        let gives_way = 0 < self.keeper.engine.pending()
+            && is_answered_now
+            && self.precedence.is_free()
+            && self.inbox.is_ripe(|wants| wants == Wants::Records);
+        if gives_way {
+            self.precedence.gave_way();
+        }
+        gives_way
     }
 
     /// Whether somebody waits for what was taken in to be worked out, or for an emptied record to be filled.
@@ -165,12 +189,17 @@ impl<'a> Follow<'a> {
     fn wait(&mut self) -> Option<Duration> {
         let pending = self.keeper.engine.pending();
         let is_held_back = self.is_held_back();
-        if 0 < pending || !self.doubts.is_empty() || (self.inbox.is_due() && !is_held_back) {
+        let now = Instant::now();
+        let gives_way = self.precedence.until(now).filter(|_| 0 < pending);
+        if (0 < pending && gives_way.is_none())
+            || !self.doubts.is_empty()
+            || (self.inbox.is_due() && !is_held_back)
+        {
             return Some(Duration::ZERO);
         }
-        let now = Instant::now();
         let due = [
-            self.backlog.due(0),
+            gives_way,
+            self.backlog.due(pending),
             self.save.due().filter(|_| self.backlog.is_empty()),
             self.rest.due().filter(|_| self.may_rest()),
             self.keeper.saving().map(|_| now + SAVING_PAUSE),
@@ -239,6 +268,7 @@ impl<'a> Follow<'a> {
         let begun = Instant::now();
         let left = self.keeper.engine.examine(self.slice.at_most());
         self.slice.took(begun.elapsed());
+        self.precedence.examined();
         self.backlog.examined(Instant::now());
         if let First::Examination(of) = self.first {
             self.is_heavy |= MANY < left;
@@ -280,7 +310,10 @@ impl<'a> Follow<'a> {
             Some(why) => self.inbox.refuse_ripe(why),
             None if is_ripe => {
                 self.n_doubts = 0;
-                self.inbox.answer_ripe(&self.keeper.engine.snapshot(), content);
+                let at_work = self.inbox.answer_ripe(&self.keeper.engine.snapshot(), content);
+                if 0 < pending {
+                    self.precedence.begun(at_work, Instant::now());
+                }
             }
             None => {}
         }

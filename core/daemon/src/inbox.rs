@@ -1,13 +1,13 @@
 //! What came in for the engine's thread and is not done yet: where to look, and who waits for what.
 
-use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::sync::{Arc, Weak};
 use std::time::{Duration, Instant};
 
 use taperbook_engine::Snapshot;
 use taperbook_folder::{Dirty, Watcher};
 
-use crate::event::{Event, Given, Waiter, Wants};
+use crate::event::{AtWork, Event, Given, Waiter, Wants};
 
 /// The events of the engine's thread, sorted.
 pub(crate) struct Inbox {
@@ -145,15 +145,19 @@ impl Inbox {
         self.asked.iter().chain(&self.seen).chain(&self.ripe).chain(raised).any(is_content)
     }
 
-    /// Answers those whose marks were looked at and who are content with this much.
+    /// Answers those whose marks were looked at and who are content with this much; gives who of them works on.
     pub(crate) fn answer_ripe(
         &mut self,
         snapshot: &Arc<Snapshot>,
         content: impl Fn(Wants) -> bool,
-    ) {
-        for waiter in self.ripe.extract_if(.., |waiter| content(waiter.wants)) {
+    ) -> Vec<Weak<AtWork>> {
+        let content = self.ripe.extract_if(.., |waiter| content(waiter.wants));
+        let answered = content.map(|waiter| {
+            let at_work = waiter.at_work.clone();
             waiter.answer(Ok(Given { snapshot: snapshot.clone(), n_unread: 0 }));
-        }
+            at_work
+        });
+        answered.filter(|at_work| 0 < at_work.strong_count()).collect()
     }
 
     /// Answers all who are content with what there is, whether their fence was seen or not.
@@ -191,6 +195,8 @@ impl Inbox {
             // Nobody waits any more where the other end is closed.
             Event::Fence(waiter) if waiter.reply.is_closed() => {}
             Event::Fence(waiter) => self.asked.push(waiter),
+            // That it came is all.
+            Event::Answered => {}
             Event::Stop => self.is_stopped = true,
         }
     }

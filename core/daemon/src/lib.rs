@@ -38,6 +38,7 @@ mod lock;
 mod pace;
 mod page;
 mod place;
+mod precedence;
 mod progress;
 mod reopen;
 mod serve;

@@ -142,7 +142,7 @@ impl Listener for LaterLook<'_> {
 
 #[cfg(test)]
 mod tests {
-    use std::sync::mpsc;
+    use std::sync::{Weak, mpsc};
 
     use taperbook_engine::{Answer, Request};
     use taperbook_folder::{Dirty, Folder, Settle};
@@ -174,7 +174,9 @@ mod tests {
         let (board, mut inbox) = (Board::default(), Inbox::new(inbox));
         let ask = |wants| {
             let (reply, given) = oneshot::channel();
-            assert!(events.send(Event::Fence(Waiter { wants, reply })).is_ok());
+            assert!(
+                events.send(Event::Fence(Waiter { wants, reply, at_work: Weak::new() })).is_ok()
+            );
             given
         };
         let (mut content, mut other) = (ask(Wants::Some), ask(Wants::All));
