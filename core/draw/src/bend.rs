@@ -284,7 +284,6 @@ mod tests {
                 points: vec![(400.0, -80.0), (800.0, -390.0)],
                 bent: Some(bent(1100.0)),
             }],
-            limits: Vec::new(),
         }
     }
 

@@ -2,13 +2,13 @@
 //!
 //! Made before the cuts it is a page to agree to; made afterwards it tells what was done.
 
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 use taperbook_plugin::print::{CARE, guides_from_tip};
 use taperbook_plugin::{Cut, GuidesAdvice, HandoverAdvice, WalkStep};
 use taperbook_units::{Length, Mass, Units};
 
 use crate::number::{called, chance, of_state};
-use crate::page::{Frame, drawings, page};
+use crate::page::{Frame, Heading, drawings, page, whose};
 
 /// What a customer wants to know of a rod, in that order; the key of a number and what it is called on the page.
 const TOLD: [(&str, &str); 7] = [
@@ -23,12 +23,40 @@ const TOLD: [(&str, &str); 7] = [
 
 /// Sets the customer's page.
 pub fn handover(rod: &HandoverAdvice, units: Units, frame: Frame) -> String {
+    let heading = Heading {
+        record: &rod.record,
+        title: &rod.title,
+        shop: rod.shop.as_deref(),
+        customer: rod.customer.as_deref(),
+        purpose: rod.purpose.as_deref(),
+        blank: rod.blank.as_deref(),
+        date: rod.date.as_deref(),
+    };
+    handover_around(&heading, &handover_body(rod, units), frame)
+}
+
+/// Sets the customer's page around its body, or around what stands in its place until it is worked out.
+pub fn handover_around(heading: &Heading, body: &str, frame: Frame) -> String {
+    let beside = [
+        ("for", heading.customer),
+        ("to fish", heading.purpose),
+        ("blank", heading.blank),
+        ("begun", heading.date),
+    ];
     let body = html! {
         div class="top" {
-            h1 { (rod.title) }
-            span { (rod.shop.clone().unwrap_or_default()) }
+            h1 { (heading.title) }
+            span { (heading.shop.unwrap_or_default()) }
         }
-        (whose(rod))
+        (whose(&beside))
+        (PreEscaped(body))
+    };
+    page(heading.title, frame, &body)
+}
+
+/// Sets what is worked out for the customer's page.
+pub fn handover_body(rod: &HandoverAdvice, units: Units) -> String {
+    let body = html! {
         h2 { "What was asked" }
         (asked(rod))
         h2 { "What was cut" }
@@ -40,23 +68,7 @@ pub fn handover(rod: &HandoverAdvice, units: Units, frame: Frame) -> String {
         p { (CARE) }
         (agreed(rod))
     };
-    page(&rod.title, frame, &body)
-}
-
-fn whose(rod: &HandoverAdvice) -> Markup {
-    let beside = [
-        ("for", &rod.customer),
-        ("to fish", &rod.purpose),
-        ("blank", &rod.blank),
-        ("begun", &rod.date),
-    ];
-    html! {
-        p class="line" {
-            @for (word, value) in beside {
-                @if let Some(value) = value { span { (word) " " b { (value) } } }
-            }
-        }
-    }
+    body.into_string()
 }
 
 fn asked(rod: &HandoverAdvice) -> Markup {

@@ -65,6 +65,25 @@ pub enum Frame<'a> {
     },
 }
 
+/// What a page is headed with: what its record and the shop say by themselves.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Heading<'a> {
+    /// The record's id.
+    pub record: &'a str,
+    /// Its title.
+    pub title: &'a str,
+    /// The name of the shop.
+    pub shop: Option<&'a str>,
+    /// Who it is for.
+    pub customer: Option<&'a str>,
+    /// What it is fished with.
+    pub purpose: Option<&'a str>,
+    /// The name of its blank, as it is written.
+    pub blank: Option<&'a str>,
+    /// When it was begun.
+    pub date: Option<&'a str>,
+}
+
 /// The style of pages that are served.
 pub fn paper_style() -> String {
     style("")
@@ -102,6 +121,17 @@ pub(crate) fn page(title: &str, frame: Frame, body: &Markup) -> String {
         }
     };
     format!("{MARK}\n{}\n", page.into_string())
+}
+
+/// Whose a rod is and what it is for, each with a word before it where it is known.
+pub(crate) fn whose(beside: &[(&str, Option<&str>)]) -> Markup {
+    html! {
+        p class="line" {
+            @for (word, value) in beside {
+                @if let Some(value) = value { span { (word) " " b { (value) } } }
+            }
+        }
+    }
 }
 
 /// A drawing as part of a page, which holds its style: one for paper, and one for a screen that fits a hand.

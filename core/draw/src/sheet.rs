@@ -1,22 +1,45 @@
 //! The sheet for the bench: one page with the marks, the order of the cuts and boxes for the readings.
 
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 use taperbook_plugin::print::CAUTIONS;
 use taperbook_plugin::{Ends, Fit, MarkStep, SheetAdvice};
 use taperbook_units::{Length, Units};
 
 use crate::number::{called, chance, of_state};
-use crate::page::{Frame, drawings, gap, page};
+use crate::page::{Frame, Heading, drawings, gap, page, whose};
 
 /// Sets the sheet for the bench.
 pub fn sheet(sheet: &SheetAdvice, units: Units, frame: Frame) -> String {
+    let heading = Heading {
+        record: &sheet.record,
+        title: &sheet.title,
+        customer: sheet.customer.as_deref(),
+        purpose: sheet.purpose.as_deref(),
+        blank: sheet.blank.as_deref(),
+        ..Heading::default()
+    };
+    sheet_around(&heading, &sheet_body(sheet, units), frame)
+}
+
+/// Sets the sheet around its body, or around what stands in its place until it is worked out.
+pub fn sheet_around(heading: &Heading, body: &str, frame: Frame) -> String {
+    let beside =
+        [("for", heading.customer), ("blank", heading.blank), ("use", heading.purpose)];
     let body = html! {
         div class="top" {
-            h1 { (sheet.title) }
-            span { "bench sheet · " (sheet.record) " · date " span class="gap" {} }
+            h1 { (heading.title) }
+            span { "bench sheet · " (heading.record) " · date " span class="gap" {} }
         }
-        (whose(sheet))
+        (whose(&beside))
         p class="care" { (CAUTIONS) }
+        (PreEscaped(body))
+    };
+    page(&format!("Bench sheet: {}", heading.title), frame, &body)
+}
+
+/// Sets what is worked out for the sheet.
+pub fn sheet_body(sheet: &SheetAdvice, units: Units) -> String {
+    let body = html! {
         (drawings(|paper| crate::blank_on(&sheet.marks, &[], units, paper)))
         (before(sheet, units))
         @for (step_idx, step) in sheet.marks.steps.iter().enumerate() {
@@ -32,19 +55,7 @@ pub fn sheet(sheet: &SheetAdvice, units: Units, frame: Frame) -> String {
             @for words in sheet.words.iter().chain(&sheet.marks.words) { li { (words) } }
         }
     };
-    page(&format!("Bench sheet: {}", sheet.title), frame, &body)
-}
-
-fn whose(sheet: &SheetAdvice) -> Markup {
-    let beside = [("for", &sheet.customer), ("blank", &sheet.blank), ("use", &sheet.purpose)];
-    html! {
-        p class="line" {
-            @for (word, value) in beside {
-                @if let Some(value) = value { span { (word) " " b { (value) } } }
-            }
-            @if sheet.cuts_from != "none" { span { "cuts " (sheet.cuts_from) } }
-        }
-    }
+    body.into_string()
 }
 
 /// The piece before the first cut, and the length to check before the saw.
@@ -59,6 +70,7 @@ fn before(sheet: &SheetAdvice, units: Units) -> Markup {
                 @if let Some(held) = sheet.marks.held_at_mm {
                     ", held at " (units.mark(Length::from_mm(held)))
                 }
+                @if sheet.cuts_from != "none" { "; cuts " (sheet.cuts_from) }
             }
             div class="write" { (gap("length")) (gap("power")) (gap("tip angle")) (gap("tip diameter")) }
         }

@@ -43,6 +43,7 @@ impl Snapshot {
         Ok(match request {
             Request::Find { query, limit } => Answer::Find(self.find(query, *limit)?),
             Request::Show { record } => Answer::Show(Box::new(self.show(record)?)),
+            Request::Read { record } => Answer::Show(Box::new(self.read(record)?)),
             Request::Flags { flag } => Answer::Flags(self.flags(flag.as_deref())?),
             Request::Explain { what, number, held_at_mm } => {
                 self.explain(what, number.as_deref(), held_at_mm.map(Length::from_mm))?
@@ -128,13 +129,18 @@ impl Snapshot {
     }
 
     fn show(&self, typed: &str) -> Answered<ShowAnswer> {
-        let entry = self.wanted(typed)?;
-        let text = self.text(&entry)?;
-        let details = self.told(&entry)?;
-        let bench = match self.advise(&Question::Walk { record: entry.id.to_string() }) {
+        let read = self.read(typed)?;
+        let bench = match self.advise(&Question::Walk { record: read.record.clone() }) {
             Ok(Advice::Walk(steps)) => steps,
             _ => Vec::new(),
         };
+        Ok(ShowAnswer { bench, ..read })
+    }
+
+    fn read(&self, typed: &str) -> Answered<ShowAnswer> {
+        let entry = self.wanted(typed)?;
+        let text = self.text(&entry)?;
+        let details = self.told(&entry)?;
         let blank = entry.blank.as_deref().and_then(|name| {
             match self.book.resolve(name, taperbook_record::Kind::Blank) {
                 Named::One(card) => Some(card.id.to_string()),
@@ -155,7 +161,7 @@ impl Snapshot {
                 .map(|build| build.id.to_string())
                 .collect(),
             numbers: self.numbers_json(&details),
-            bench,
+            bench: Vec::new(),
             flags: flag_answers(&entry.id, &details),
             problems: problem_answers(&entry.id, &details),
         })

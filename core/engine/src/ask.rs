@@ -32,6 +32,12 @@ pub enum Request {
         /// Its id, path or stem.
         record: String,
     },
+    /// What does it say, and what is known of it already? Like [`Request::Show`] without the bench as it went, for
+    /// which the piece must be fitted.
+    Read {
+        /// Its id, path or stem.
+        record: String,
+    },
     /// Which flags are raised in the shop?
     Flags {
         /// Only this flag.
@@ -180,7 +186,7 @@ pub struct TryTarget {
 pub enum Answer {
     /// To [`Request::Find`].
     Find(FindAnswer),
-    /// To [`Request::Show`].
+    /// To [`Request::Show`] and [`Request::Read`].
     Show(Box<ShowAnswer>),
     /// To [`Request::Flags`].
     Flags(FlagsAnswer),
@@ -282,7 +288,7 @@ pub struct ShowAnswer {
     pub builds: Vec<String>,
     /// Its numbers, by the key that carries the unit.
     pub numbers: BTreeMap<String, Number>,
-    /// Its bench as it went.
+    /// Its bench as it went; empty where it was not asked for.
     pub bench: Vec<WalkStep>,
     /// Its flags.
     pub flags: Vec<FlagAnswer>,

@@ -7,7 +7,7 @@ mod guides;
 mod handover;
 mod sheet;
 
-pub use bend::{BendAdvice, Bent, BentPlace, BoardPoints, Stated};
+pub use bend::{BendAdvice, Bent, BentPlace, BoardPoints};
 pub use choose::{
     Choice, ChooseAdvice, NotJudged, PastBuild, ReachAdvice, ReachPoint, ReachRow, Wanted,
 };

@@ -30,7 +30,7 @@ pub use advice::{
     FittingsAt, GuidePlace, GuideSide, GuidesAdvice, HandoverAdvice, JointPlace, MarkStep,
     MarksAdvice, NextReading, NotJudged, NumberParts, OutlinePoint, PastBuild, PastForecast,
     Proposed, Question, ReachAdvice, ReachPoint, ReachRow, ReadingPart, Sanding, SheetAdvice,
-    Stated, StaticTest, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep, Wanted,
+    StaticTest, SuggestAdvice, Target, TryAdvice, UnsurePart, WalkStep, Wanted,
 };
 pub use lasting::{Lasting, Lasts};
 pub use number::{Number, NumberSet, NumberSpec, State, json_key};

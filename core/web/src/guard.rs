@@ -10,7 +10,7 @@ use axum::response::{IntoResponse, Response};
 use tokio::time::timeout;
 
 /// An answer must have begun this long after the request; a question waits 30 s for the index at most.
-const LONGEST: Duration = Duration::from_secs(40);
+pub(crate) const LONGEST: Duration = Duration::from_secs(40);
 
 /// Nothing runs, loads or is framed but what this page itself serves.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; img-src 'self'; \

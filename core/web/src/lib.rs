@@ -11,6 +11,7 @@
 mod changes;
 mod guard;
 mod item;
+mod limits;
 mod note;
 mod pages;
 mod pen;

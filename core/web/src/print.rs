@@ -1,10 +1,10 @@
 //! Small pieces that several pages print: numbers with their range, flags, problems, drawings.
 
 use maud::{Markup, PreEscaped, Render, html};
-use taperbook_draw::{Bar, Paper};
+use taperbook_draw::Paper;
 use taperbook_engine::{Answer, FlagAnswer, ProblemAnswer, Refusal, ShowAnswer};
 use taperbook_plugin::print::{CAUTIONS, keyed, keyed_value, words_of_key};
-use taperbook_plugin::{Number, Stated};
+use taperbook_plugin::Number;
 use taperbook_units::Units;
 
 use crate::Behind;
@@ -81,6 +81,14 @@ pub(crate) fn fault(message: &str) -> Markup {
     html! { p.fault role="alert" { (words(message)) } }
 }
 
+/// Why what was asked for is not here.
+pub(crate) fn no_answer(answer: Option<&Answer>) -> Markup {
+    match answer {
+        Some(Answer::Refused(refusal)) => fault(&refusal.message),
+        _ => fault("the engine answered another question"),
+    }
+}
+
 /// Which record a page is about, and the way back to it.
 pub(crate) fn of_record(shown: &ShowAnswer) -> Markup {
     html! {
@@ -99,24 +107,6 @@ pub(crate) fn words(message: &str) -> Markup {
         @for (part_idx, part) in parts.iter().enumerate() {
             @if part_idx.is_multiple_of(2) { (part) } @else { code { (part) } }
         }
-    }
-}
-
-/// A bar of a number beside what is allowed.
-pub(crate) fn bar(number: Option<&Number>, limit: Option<&Stated>) -> Markup {
-    let allowed = limit.map_or((None, None), |limit| (limit.low, limit.high));
-    let bar = Bar { known: number.and_then(Number::known), allowed, read: None };
-    PreEscaped(taperbook_draw::bar(&bar))
-}
-
-/// What is allowed, in words.
-pub(crate) fn allowed(units: Units, limit: &Stated) -> String {
-    let end = |end: Option<f64>| end.map(|value| keyed_value(units, &limit.limit, value));
-    match (end(limit.low), end(limit.high)) {
-        (Some(low), Some(high)) => format!("{low} to {high}"),
-        (Some(low), None) => format!("{low} or more"),
-        (None, Some(high)) => format!("{high} or less"),
-        (None, None) => String::new(),
     }
 }
 

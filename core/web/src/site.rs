@@ -14,12 +14,13 @@ use axum::routing::{get, post};
 use maud::{DOCTYPE, Markup, html};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use serde::Deserialize;
-use taperbook_engine::{Answer, Request};
-use taperbook_record::Content;
+use taperbook_engine::{Answer, Request, ShowAnswer};
+use taperbook_record::{Content, Shop as Shared};
 use taperbook_units::Units;
 
 use crate::pages::{bench, faults, find, fittings, guides, paper, record, trial};
 use crate::pen::{self, Pen, cookie};
+use crate::streamed::Later;
 use crate::{Behind, Moment, Shop, Want, Wrote, changes, guard, print, statics};
 
 /// A form holds no more than this.
@@ -72,10 +73,8 @@ impl Site {
         let seen = Seen { units: visit.units.unwrap_or_default(), behind: moment.behind() };
         let mut look = Look { moment, seen };
         if visit.units.is_none() {
-            let shop = look.ask(vec![Request::Show { record: SHOP.to_owned() }]).await?;
-            if let Some(Answer::Show(shop)) = shop.front() {
-                look.seen.units = units_of(&shop.text);
-            }
+            let units = look.shop().await.and_then(|shop| shop.units);
+            look.seen.units = units.map(|units| units.value).unwrap_or_default();
         }
         Ok(look)
     }
@@ -104,7 +103,7 @@ impl Site {
 }
 
 /// What a shop shares is written there.
-pub(crate) const SHOP: &str = "shop.yaml";
+const SHOP: &str = "shop.yaml";
 
 /// One state of the folder, which everything on a page is of; a copy is cheap.
 #[derive(Clone)]
@@ -125,17 +124,30 @@ impl Look {
     pub(crate) async fn ask(&self, questions: Vec<Request>) -> Result<VecDeque<Answer>, Trouble> {
         Ok(self.moment.ask(questions).await.map_err(unanswered)?.into())
     }
+
+    /// What the shop shares; `None` where it has no file of its own.
+    pub(crate) async fn shop(&self) -> Option<Box<Shared>> {
+        let shown = self.read(SHOP.to_owned()).await.ok()?;
+        match taperbook_record::read(SHOP, shown.text.as_bytes()).record.content {
+            Content::Shop(shop) => Some(shop),
+            _ => None,
+        }
+    }
+
+    /// Asks for one record and what is known of it already, which takes no working out.
+    pub(crate) async fn read(&self, record: String) -> Result<Box<ShowAnswer>, Trouble> {
+        match self.ask(vec![Request::Read { record }]).await?.pop_front() {
+            Some(Answer::Show(shown)) => Ok(shown),
+            Some(Answer::Refused(refusal)) => {
+                Err(Trouble::refused(StatusCode::NOT_FOUND, refusal.message).seen(self))
+            }
+            _ => Err(Trouble::nonsense()),
+        }
+    }
 }
 
 fn unanswered(message: String) -> Trouble {
     Trouble::refused(StatusCode::SERVICE_UNAVAILABLE, message)
-}
-
-fn units_of(text: &str) -> Units {
-    match taperbook_record::read(SHOP, text.as_bytes()).record.content {
-        Content::Shop(shop) => shop.units.map(|units| units.value).unwrap_or_default(),
-        _ => Units::default(),
-    }
 }
 
 /// What a visitor brings along.
@@ -253,6 +265,11 @@ pub(crate) struct Sheet<'a> {
 }
 
 impl Sheet<'_> {
+    /// Sends a page of which parts come later.
+    pub(crate) fn streamed(&self, visit: &Visit, body: &Markup, later: Later) -> Response {
+        later.page(&self.page(visit, body).0)
+    }
+
     /// Prints a page.
     pub(crate) fn page(&self, visit: &Visit, body: &Markup) -> Html<String> {
         let (other, words) = match self.seen.units {

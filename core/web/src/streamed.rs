@@ -1,4 +1,4 @@
-//! A page of which a part takes longer: what stands before it is sent at once, and the reader sees one page.
+//! A page of which parts take longer: what stands before them is sent at once, and the reader sees one page.
 
 use std::convert::Infallible;
 use std::pin::Pin;
@@ -9,30 +9,74 @@ use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use futures_core::Stream;
 use maud::{Markup, PreEscaped, html};
+use taperbook_engine::{Answer, Request};
+use tokio::time::timeout;
 
-use crate::Coming;
+use crate::guard::LONGEST;
+use crate::site::Look;
+use crate::{Coming, print};
 
-/// Stands in a page where the part comes that takes longer. No record can bring it in: what one says is text, or cleaned
+/// Stands in a page where a part comes that takes longer. No record can bring it in: what one says is text, or cleaned
 /// of comments.
 const LATER: &str = "<!-- later -->";
 
-/// The place of the part that takes longer.
-pub(crate) fn later() -> Markup {
-    html! { (PreEscaped(LATER)) }
+/// The parts of a page that take longer, in the order in which they stand in it.
+#[derive(Default)]
+pub(crate) struct Later {
+    parts: Vec<Coming<Markup>>,
 }
 
-/// Sends a page up to the place of [`later`], then that part, then the rest.
-pub(crate) fn streamed(page: &str, part: Coming<Markup>) -> Response {
-    let (first, rest) = page.split_once(LATER).unwrap_or((page, ""));
-    let parts = Parts { first: Some(first.to_owned()), part: Some(part), rest: rest.to_owned() };
-    let html = [(header::CONTENT_TYPE, "text/html; charset=utf-8")];
-    (html, Body::from_stream(parts)).into_response()
+impl Later {
+    /// Puts a part here that is made of answers; it must stand in the page before the next that is put.
+    ///
+    /// Where there are no answers, what went wrong is said in its place.
+    pub(crate) fn ask(
+        &mut self,
+        look: &Look,
+        questions: Vec<Request>,
+        print: impl FnOnce(&[Answer]) -> Markup + Send + 'static,
+    ) -> Markup {
+        let look = look.clone();
+        self.parts.push(Box::pin(async move {
+            match look.ask(questions).await {
+                Ok(mut answers) => print(answers.make_contiguous()),
+                Err(trouble) => print::fault(&trouble.message),
+            }
+        }));
+        html! { (PreEscaped(LATER)) }
+    }
+
+    /// Sends a page with these parts in it, each as soon as it and all before it are there. They are worked on at a time.
+    ///
+    /// A part that fails says so in its place, since the page has begun as one that is there.
+    pub(crate) fn page(self, page: &str) -> Response {
+        let mut texts = page.split(LATER).map(str::to_owned);
+        let first = texts.next();
+        let parts = self.parts.into_iter().map(begun).zip(texts).collect::<Vec<_>>().into_iter();
+        let html = [(header::CONTENT_TYPE, "text/html; charset=utf-8")];
+        (html, Body::from_stream(Parts { first, next: None, parts })).into_response()
+    }
 }
+
+/// Begins to work on a part.
+fn begun(part: Coming<Markup>) -> Coming<Markup> {
+    let working = tokio::spawn(timeout(LONGEST, part));
+    Box::pin(async move {
+        match working.await {
+            Ok(Ok(part)) => part,
+            Ok(Err(_elapsed)) => print::fault("this was not worked out in time: load the page again"),
+            Err(_panic) => print::fault("this failed inside: load the page again"),
+        }
+    })
+}
+
+/// A part and the text that stands behind it.
+type Part = (Coming<Markup>, String);
 
 struct Parts {
     first: Option<String>,
-    part: Option<Coming<Markup>>,
-    rest: String,
+    next: Option<Part>,
+    parts: std::vec::IntoIter<Part>,
 }
 
 impl Stream for Parts {
@@ -42,9 +86,12 @@ impl Stream for Parts {
         if let Some(first) = self.first.take() {
             return Poll::Ready(Some(Ok(first)));
         }
-        let Some(part) = &mut self.part else { return Poll::Ready(None) };
-        let part = ready!(part.as_mut().poll(context));
-        self.part = None;
-        Poll::Ready(Some(Ok(part.into_string() + &self.rest)))
+        if self.next.is_none() {
+            self.next = self.parts.next();
+        }
+        let Some((part, _)) = &mut self.next else { return Poll::Ready(None) };
+        let part = ready!(part.as_mut().poll(context)).into_string();
+        let behind = self.next.take().map(|(_, behind)| behind).unwrap_or_default();
+        Poll::Ready(Some(Ok(part + &behind)))
     }
 }

@@ -2,9 +2,9 @@
 
 use taperbook_bench::{Cuts, Piece, piece};
 use taperbook_mechanics::fit::Measured;
-use taperbook_plugin::{BendAdvice, Bent, BentPlace, BoardPoints, Stated, View};
+use taperbook_plugin::{BendAdvice, Bent, BentPlace, BoardPoints, View};
 use taperbook_record::Measure;
-use taperbook_units::{Length, Mass, Quantity};
+use taperbook_units::{Length, Mass};
 
 use crate::tried::possible;
 
@@ -31,11 +31,6 @@ pub(crate) fn bend(
     let power = piece.outcome(now, held_at)?.value(taperbook_bench::to_mechanics(Measure::Power));
     let load = Mass::from_kg(power.map_err(|missing| missing.to_string())?);
     let free = piece.state(now, Some(held_at)).value(Measure::FreeLength).unwrap_or_default();
-    let record = view.record(id);
-    let limits =
-        record.as_deref().and_then(|record| record.build()).map_or(&[][..], |build| &build.limits);
-    let in_unit =
-        |measure: Measure, end: Option<Quantity>| end.map(|end| end.si / measure.json_unit());
     Ok(BendAdvice {
         record: id.to_owned(),
         held_at_mm: held_at.mm(),
@@ -44,14 +39,6 @@ pub(crate) fn bend(
         before: bent(&piece, now, held_at, load)?,
         after: bent(&piece, now.plus(cut.tip, cut.butt), held_at, load)?,
         readings: readings(&piece, now),
-        limits: limits
-            .iter()
-            .map(|limit| Stated {
-                limit: limit.measure.json_key().to_owned(),
-                low: in_unit(limit.measure, limit.range.low),
-                high: in_unit(limit.measure, limit.range.high),
-            })
-            .collect(),
     })
 }
 

@@ -19,8 +19,6 @@ pub struct BendAdvice {
     pub after: Bent,
     /// What was read on the board of the piece as it now is.
     pub readings: Vec<BoardPoints>,
-    /// What the customer allows.
-    pub limits: Vec<Stated>,
 }
 
 /// A bent piece.
@@ -56,15 +54,4 @@ pub struct BoardPoints {
     pub points: Vec<(f64, f64)>,
     /// The piece under that weight; `null` when it can't be computed.
     pub bent: Option<Bent>,
-}
-
-/// A limit in figures.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Stated {
-    /// The key that carries the unit, such as `power_g`.
-    pub limit: String,
-    /// The lower end; `null` where there is none.
-    pub low: Option<f64>,
-    /// The upper end.
-    pub high: Option<f64>,
 }

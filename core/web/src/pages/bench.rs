@@ -10,13 +10,14 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use taperbook_engine::{Answer, Request, ShowAnswer};
 use taperbook_plugin::SuggestAdvice;
-use taperbook_record::{Content, Measure};
+use taperbook_record::Measure;
 use taperbook_units::{Length, Units};
 
 use crate::item::{READINGS, Said, item};
-use crate::pages::{ends, record};
+use crate::pages::ends;
 use crate::print;
-use crate::site::{SHOP, Sheet, Site, Trouble, Visit, address};
+use crate::site::{Look, Sheet, Site, Trouble, Visit, address};
+use crate::streamed::Later;
 use crate::{Want, Wrote};
 
 /// Shows what can be written down, and what was.
@@ -25,24 +26,14 @@ pub(crate) async fn bench(
     visit: Visit,
     Path(id): Path<String>,
 ) -> Result<Response, Trouble> {
-    let mut questions = vec![Request::Show { record: id.clone() }];
-    if visit.has_pen {
-        questions.push(Request::Suggest { record: id, held_at_mm: None });
-        questions.push(Request::Show { record: SHOP.to_owned() });
-    }
     let look = site.look(&visit, Want::Records).await?;
     let units = look.seen.units;
-    let mut answers = look.ask(questions).await?;
-    let shown = record::shown(&look, answers.pop_front())?;
+    let shown = look.read(id).await?;
     only_a_build(&shown)?;
-    let next = match answers.pop_front() {
-        Some(Answer::Suggest(advice)) => Some(advice),
-        _ => None,
-    };
-    let boards = match answers.pop_front() {
-        Some(Answer::Show(shop)) => boards(&shop.text),
-        _ => Vec::new(),
-    };
+    let shop = if visit.has_pen { look.shop().await } else { None };
+    let boards: Vec<String> =
+        shop.into_iter().flat_map(|shop| shop.boards).map(|board| board.name).collect();
+    let mut later = Later::default();
     let title = format!("{} on the bench", shown.title);
     let body = html! {
         h1 { (shown.title) }
@@ -52,11 +43,11 @@ pub(crate) async fn bench(
             @for flag in &shown.flags { (print::flag(flag, false)) }
         }
         @if visit.has_pen {
-            div data-live="cuts" { (cuts(units, &shown, next.as_deref())) }
             (readings(units, &shown, &boards))
+            div data-live="cuts" { (cuts(&look, &shown, &mut later)) }
         } @else { (no_pen()) }
     };
-    Ok(Sheet { title: &title, query: "", seen: look.seen }.page(&visit, &body).into_response())
+    Ok(Sheet { title: &title, query: "", seen: look.seen }.streamed(&visit, &body, later))
 }
 
 fn only_a_build(shown: &ShowAnswer) -> Result<(), Trouble> {
@@ -65,13 +56,6 @@ fn only_a_build(shown: &ShowAnswer) -> Result<(), Trouble> {
     }
     let message = format!("`{}` is a {}: only a build has a bench", shown.record, shown.kind);
     Err(Trouble::refused(StatusCode::NOT_FOUND, message))
-}
-
-fn boards(shop: &str) -> Vec<String> {
-    match taperbook_record::read(SHOP, shop.as_bytes()).record.content {
-        Content::Shop(shop) => shop.boards.into_iter().map(|board| board.name).collect(),
-        _ => Vec::new(),
-    }
 }
 
 /// Says why nothing can be written.
@@ -105,32 +89,23 @@ fn wake(wrote: &[Wrote], has_pen: bool) -> Markup {
 }
 
 /// The next cut, and any other.
-fn cuts(units: Units, shown: &ShowAnswer, next: Option<&SuggestAdvice>) -> Markup {
-    let cut = next.and_then(|next| next.next_cut);
-    let ends = cut.map(|cut| [("tip", cut.tip_mm), ("butt", cut.butt_mm)]);
-    let off = cut.map_or_else(Vec::new, |cut| ends::off(units, cut));
+fn cuts(look: &Look, shown: &ShowAnswer, later: &mut Later) -> Markup {
+    let units = look.seen.units;
+    let action = address("bench", &shown.record);
+    let suggest = Request::Suggest { record: shown.record.clone(), held_at_mm: None };
     html! {
         h2 { "A cut" }
         (print::cautions())
-        @if let Some(next) = next {
-            @if let Some(why) = &next.why_stop { p { (print::words(why)) } }
-            @if let Some(measure) = &next.measure_next {
-                p { b { (if off.is_empty() { "Measure first: " } else { "What else would tell most: " }) } (print::words(measure)) }
+        (later.ask(look, vec![suggest], {
+            let action = action.clone();
+            move |answers| match answers {
+                [Answer::Suggest(next)] => suggested(units, &action, next),
+                answers => print::not_yet("a cut that is suggested", answers.first()),
             }
-        }
-        @if let Some(ends) = ends && !off.is_empty() {
-            details.tap name="tap" {
-                summary { (off.join(", ")) small { "suggested" } }
-                form method="post" action=(address("bench", &shown.record)) {
-                    input type="hidden" name="action" value="cut";
-                    @for (end, mm) in ends { input type="hidden" name=(end) value=(as_written(units, mm)); }
-                    button { "It is off: write it down" }
-                }
-            }
-        }
+        }))
         details.tap name="tap" {
             summary { "Another cut" }
-            form method="post" action=(address("bench", &shown.record)) {
+            form method="post" action=(action) {
                 input type="hidden" name="action" value="cut";
                 @for (end, words) in [("tip", "Off the tip"), ("butt", "Off the butt")] {
                     label for={ "cut-" (end) } { (words) }
@@ -140,6 +115,28 @@ fn cuts(units: Units, shown: &ShowAnswer, next: Option<&SuggestAdvice>) -> Marku
                     }
                 }
                 button { "It is off: write it down" }
+            }
+        }
+    }
+}
+
+/// What is suggested, or why nothing is.
+fn suggested(units: Units, action: &str, next: &SuggestAdvice) -> Markup {
+    let ends = next.next_cut.map(|cut| [("tip", cut.tip_mm), ("butt", cut.butt_mm)]);
+    let off = next.next_cut.map_or_else(Vec::new, |cut| ends::off(units, cut));
+    html! {
+        @if let Some(why) = &next.why_stop { p { (print::words(why)) } }
+        @if let Some(measure) = &next.measure_next {
+            p { b { (if off.is_empty() { "Measure first: " } else { "What else would tell most: " }) } (print::words(measure)) }
+        }
+        @if let Some(ends) = ends && !off.is_empty() {
+            details.tap name="tap" {
+                summary { (off.join(", ")) small { "suggested" } }
+                form method="post" action=(action) {
+                    input type="hidden" name="action" value="cut";
+                    @for (end, mm) in ends { input type="hidden" name=(end) value=(as_written(units, mm)); }
+                    button { "It is off: write it down" }
+                }
             }
         }
     }
@@ -212,8 +209,7 @@ pub(crate) async fn write(
     let item = item(&said, &site.shop.today())
         .map_err(|message| Trouble::refused(StatusCode::UNPROCESSABLE_ENTITY, message))?;
     let look = site.look(&visit, Want::Records).await?;
-    let shown =
-        record::shown(&look, look.ask(vec![Request::Show { record: id }]).await?.pop_front())?;
+    let shown = look.read(id).await?;
     only_a_build(&shown)?;
     let wrote = site
         .shop

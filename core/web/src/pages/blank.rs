@@ -7,63 +7,39 @@ use taperbook_plugin::Number;
 use taperbook_plugin::print::{ORDER, keyed, keyed_value};
 use taperbook_units::Units;
 
+use crate::pages::build;
 use crate::print::{self, Unknown};
-use crate::site::{Look, Trouble, address, in_query};
-use crate::streamed::later;
+use crate::site::{Look, address, in_query};
+use crate::streamed::Later;
 
 /// So many builds of a model are listed and drawn.
 const MOST_BUILDS: usize = 60;
 
-/// What the page of a blank has of its own.
-pub(crate) async fn blank(look: &Look, shown: &ShowAnswer) -> Result<Markup, Trouble> {
+/// What is worked out for the page of a blank, or looked for: how it lies, its builds, what they teach, what it could be.
+pub(crate) fn worked_out(look: &Look, shown: &ShowAnswer, later: &mut Later) -> Markup {
+    let units = look.seen.units;
     let record = || shown.record.clone();
-    let query = format!("kind:build blank:\"{}\"", stem(&shown.record));
-    let questions = vec![
-        Request::Marks { record: record(), tip_mm: 0.0, butt_mm: 0.0, held_at_mm: None },
-        Request::Find { query: query.clone(), limit: MOST_BUILDS },
-    ];
-    let answers = look.ask(questions).await?;
-    let units = look.seen.units;
-    let builds = match answers.get(1) {
-        Some(Answer::Find(found)) => found.hits.as_slice(),
-        _ => &[],
-    };
-    Ok(html! {
-        @match answers.front() {
-            Some(Answer::Marks(marks)) => (print::drawings(|paper| taperbook_draw::blank_on(marks, &[], units, paper))),
-            other => (print::not_yet("the blank", other)),
-        }
-        (numbers(units, shown))
-        @if shown.kind == "blank" { (all_builds(units, shown, &query, builds)) }
-        (later())
-    })
-}
-
-/// What stands at the place of [`later`]: all builds of a model are looked at for it.
-pub(crate) async fn learned_and_possible(look: Look, record: String) -> Markup {
-    let units = look.seen.units;
-    let questions = vec![
-        Request::Explain { what: record.clone(), number: None, held_at_mm: None },
-        Request::Reach { record, aim: None, limits: None, held_at_mm: None },
-    ];
-    let answers = match look.ask(questions).await {
-        Ok(answers) => answers,
-        Err(trouble) => return html! { p.fault { (print::words(&trouble.message)) } },
-    };
+    let marks = Request::Marks { record: record(), tip_mm: 0.0, butt_mm: 0.0, held_at_mm: None };
+    let learned = Request::Explain { what: record(), number: None, held_at_mm: None };
+    let reach = Request::Reach { record: record(), aim: None, limits: None, held_at_mm: None };
     html! {
-        @if let Some(Answer::ExplainRecord(learned)) = answers.front() {
-            h2 { "What the shop has learned of it" }
-            ul.learned { @for words in &learned.words { li { (print::words(words)) } } }
-        }
+        (later.ask(look, vec![marks], move |answers| build::marked(units, answers)))
+        @if shown.kind == "blank" { (builds(look, shown, later)) }
+        (later.ask(look, vec![learned], |answers| html! {
+            @if let [Answer::ExplainRecord(learned)] = answers {
+                h2 { "What the shop has learned of it" }
+                ul.learned { @for words in &learned.words { li { (print::words(words)) } } }
+            }
+        }))
         h2 { "What it could become" }
-        @match answers.get(1) {
-            Some(Answer::Reach(reach)) => {
+        (later.ask(look, vec![reach], move |answers| match answers {
+            [Answer::Reach(reach)] => html! {
                 figure.scrolled tabindex="0" aria-label="the rods that it could be, drawn" {
                     (maud::PreEscaped(taperbook_draw::inline(&taperbook_draw::reach(reach, units))))
                 }
             },
-            other => (print::not_yet("that", other)),
-        }
+            answers => print::not_yet("that", answers.first()),
+        }))
     }
 }
 
@@ -71,7 +47,7 @@ fn stem(record: &str) -> &str {
     record.rsplit('/').next().unwrap_or(record)
 }
 
-fn numbers(units: Units, shown: &ShowAnswer) -> Markup {
+pub(crate) fn numbers(units: Units, shown: &ShowAnswer) -> Markup {
     let known = ORDER.into_iter().map(|measure| measure.json_key());
     let mut unknown = Unknown::default();
     let rows: Vec<(&str, &Number)> = known
@@ -93,16 +69,35 @@ fn numbers(units: Units, shown: &ShowAnswer) -> Markup {
     }
 }
 
-/// The builds in a picture and in a table.
-fn all_builds(units: Units, shown: &ShowAnswer, query: &str, builds: &[HitAnswer]) -> Markup {
+/// The builds: how many there are, and then the first of them in a picture and in a table.
+fn builds(look: &Look, shown: &ShowAnswer, later: &mut Later) -> Markup {
+    let units = look.seen.units;
     let n_builds = shown.builds.len();
-    if n_builds == 0 {
-        return html! { h2 { "Builds" } p { "There is no build of it yet." } };
-    }
-    let dots: Vec<Dot> = builds.iter().map(dot).collect();
-    let model = stem(&shown.record);
+    let model = stem(&shown.record).to_owned();
+    let query = format!("kind:build blank:\"{model}\"");
+    let find = Request::Find { query: query.clone(), limit: MOST_BUILDS };
     html! {
-        h2 { (n_builds) (if n_builds == 1 { " build" } else { " builds" }) }
+        @if n_builds == 0 {
+            h2 { "Builds" }
+            p { "There is no build of it yet." }
+        } @else {
+            h2 { (n_builds) (if n_builds == 1 { " build" } else { " builds" }) }
+            (later.ask(look, vec![find], move |answers| match answers {
+                [Answer::Find(found)] => html! {
+                    (in_picture_and_table(units, &model, &found.hits))
+                    @if found.hits.len() < n_builds {
+                        p { "The first " (found.hits.len()) " are shown. " a href={ "/?q=" (in_query(&query)) } { "Ask for them" } " with the line at the top." }
+                    }
+                },
+                answers => print::not_yet("them", answers.first()),
+            }))
+        }
+    }
+}
+
+fn in_picture_and_table(units: Units, model: &str, builds: &[HitAnswer]) -> Markup {
+    let dots: Vec<Dot> = builds.iter().map(dot).collect();
+    html! {
         (print::drawings(|paper| taperbook_draw::power_length(model, &dots, units, paper)))
         div.scrolled tabindex="0" role="region" aria-label="builds" {
             table.builds {
@@ -112,9 +107,6 @@ fn all_builds(units: Units, shown: &ShowAnswer, query: &str, builds: &[HitAnswer
                 } }
                 tbody { @for build in builds { (row(units, build)) } }
             }
-        }
-        @if builds.len() < n_builds {
-            p { "The first " (builds.len()) " are shown. " a href={ "/?q=" (in_query(query)) } { "Ask for them" } " with the line at the top." }
         }
     }
 }

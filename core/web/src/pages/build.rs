@@ -3,38 +3,42 @@
 use maud::{Markup, html};
 use taperbook_engine::{Answer, FlagAnswer, Request, ShowAnswer};
 use taperbook_plugin::print::{ORDER, keyed, keyed_value};
-use taperbook_plugin::{BendAdvice, Compared, Number, Stated, WalkStep};
+use taperbook_plugin::{BendAdvice, Compared, Number, WalkStep};
 use taperbook_units::Units;
 
+use crate::limits::limits;
 use crate::print::{self, Unknown};
-use crate::site::{Look, Trouble};
+use crate::site::Look;
+use crate::streamed::Later;
 
-/// What the page of a build has of its own.
-pub(crate) async fn build(look: &Look, shown: &ShowAnswer) -> Result<Markup, Trouble> {
-    let record = || shown.record.clone();
-    let questions = vec![
-        Request::Bend { record: record(), tip_mm: 0.0, butt_mm: 0.0, held_at_mm: None },
-        Request::Marks { record: record(), tip_mm: 0.0, butt_mm: 0.0, held_at_mm: None },
-    ];
-    let answers = look.ask(questions).await?;
+/// What is worked out for the page of a build: how it lies, how it bends, and how its bench went.
+pub(crate) fn worked_out(look: &Look, shown: &ShowAnswer, later: &mut Later) -> Markup {
     let units = look.seen.units;
-    let bend = match answers.front() {
-        Some(Answer::Bend(bend)) => Some(&**bend),
-        _ => None,
-    };
-    let limits = bend.map_or(&[][..], |bend| &bend.limits);
-    Ok(html! {
-        @match answers.get(1) {
-            Some(Answer::Marks(marks)) => (print::drawings(|paper| taperbook_draw::blank_on(marks, &[], units, paper))),
-            other => (print::not_yet("the blank", other)),
+    let record = || shown.record.clone();
+    let marks = Request::Marks { record: record(), tip_mm: 0.0, butt_mm: 0.0, held_at_mm: None };
+    let bend = Request::Bend { record: record(), tip_mm: 0.0, butt_mm: 0.0, held_at_mm: None };
+    html! {
+        (later.ask(look, vec![marks], move |answers| marked(units, answers)))
+        (later.ask(look, vec![bend], move |answers| match answers {
+            [Answer::Bend(bend)] => bent(units, bend),
+            answers => print::not_yet("its bend", answers.first()),
+        }))
+        h2 { "On the bench" }
+        (later.ask(look, vec![Request::Show { record: record() }], move |answers| match answers {
+            [Answer::Show(shown)] => time_line(units, shown),
+            answers => print::not_yet("its bench", answers.first()),
+        }))
+    }
+}
+
+/// The drawing of a piece as it lies.
+pub(crate) fn marked(units: Units, answers: &[Answer]) -> Markup {
+    match answers {
+        [Answer::Marks(marks)] => {
+            print::drawings(|paper| taperbook_draw::blank_on(marks, &[], units, paper))
         }
-        (numbers(units, shown, limits))
-        @match answers.front() {
-            Some(Answer::Bend(bend)) => (bent(units, bend)),
-            other => (print::not_yet("its bend", other)),
-        }
-        (time_line(units, shown))
-    })
+        answers => print::not_yet("the blank", answers.first()),
+    }
 }
 
 /// The drawing of a bend.
@@ -43,9 +47,10 @@ pub(crate) fn bent(units: Units, bend: &BendAdvice) -> Markup {
 }
 
 /// The numbers of the piece as it is, each beside what is allowed.
-fn numbers(units: Units, shown: &ShowAnswer, limits: &[Stated]) -> Markup {
+pub(crate) fn numbers(units: Units, shown: &ShowAnswer) -> Markup {
+    let limits = limits(shown);
     let known = ORDER.into_iter().map(|measure| measure.json_key());
-    let limit_of = |key: &str| limits.iter().find(|limit| limit.limit == key);
+    let limit_of = |key: &str| limits.iter().find(|limit| limit.key == key);
     let mut unknown = Unknown::default();
     let rows: Vec<(&str, &Number)> = known
         .filter_map(|key| Some((key, shown.numbers.get(key)?)))
@@ -62,8 +67,8 @@ fn numbers(units: Units, shown: &ShowAnswer, limits: &[Stated]) -> Markup {
                         td { (print::number(units, key, number)) }
                         td.allowed {
                             @if let Some(limit) = limit {
-                                (print::bar(Some(number), Some(limit)))
-                                span { "allowed " (print::allowed(units, limit)) }
+                                (limit.bar(Some(number)))
+                                span { "allowed " (limit.allowed(units)) }
                             }
                         }
                     }
@@ -78,7 +83,6 @@ fn numbers(units: Units, shown: &ShowAnswer, limits: &[Stated]) -> Markup {
 fn time_line(units: Units, shown: &ShowAnswer) -> Markup {
     let places = item_lines(shown);
     html! {
-        h2 { "On the bench" }
         ol.line {
             @for step in &shown.bench {
                 li class={ "step " (step.action) } {

@@ -9,7 +9,7 @@ use taperbook_units::{Dimension, Length, Units};
 use crate::site::in_query;
 
 /// What comes off each end, as it stands in an address.
-#[derive(Default, Deserialize)]
+#[derive(Clone, Default, Deserialize)]
 pub(crate) struct Typed {
     #[serde(default)]
     pub(crate) tip: String,

@@ -1,7 +1,7 @@
 //! Which fittings of the drawers go on: on a page of its own, and in short beside a cut that is tried.
 
 use axum::extract::{Path, State};
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 use maud::{Markup, html};
 use taperbook_engine::{Answer, FittingsAsked, Request};
 use taperbook_plugin::print::{chance, keyed, keyed_value};
@@ -10,9 +10,9 @@ use taperbook_units::{Length, Units};
 
 use crate::Want;
 use crate::pages::ends::off;
-use crate::pages::record;
 use crate::print;
 use crate::site::{Sheet, Site, Trouble, Visit, address};
+use crate::streamed::Later;
 
 /// So many of a kind are shown beside a cut that is tried, and on the page.
 const FEW: usize = 2;
@@ -25,25 +25,25 @@ pub(crate) async fn page(
     Path(id): Path<String>,
 ) -> Result<Response, Trouble> {
     let look = site.look(&visit, Want::Records).await?;
-    let asked = FittingsAsked { record: id.clone(), ..Default::default() };
-    let questions = vec![Request::Show { record: id }, Request::Fittings(asked)];
-    let mut answers = look.ask(questions).await?;
-    let shown = record::shown(&look, answers.pop_front())?;
+    let units = look.seen.units;
+    let shown = look.read(id).await?;
+    let asked = FittingsAsked { record: shown.record.clone(), ..Default::default() };
+    let mut later = Later::default();
     let title = format!("Fittings of {}", shown.title);
     let body = html! {
         h1 { "Fittings" }
         (print::of_record(&shown))
         div data-live="fittings" {
-            @match answers.pop_front() {
-                Some(Answer::Fittings(advice)) => {
-                    @for at in &advice.states { (state(look.seen.units, at)) }
+            (later.ask(&look, vec![Request::Fittings(asked)], move |answers| match answers {
+                [Answer::Fittings(advice)] => html! {
+                    @for at in &advice.states { (state(units, at)) }
                     @for words in &advice.words { p { (print::words(words)) } }
                 },
-                other => (print::not_yet("what goes on", other.as_ref())),
-            }
+                answers => print::not_yet("what goes on", answers.first()),
+            }))
         }
     };
-    Ok(Sheet { title: &title, query: "", seen: look.seen }.page(&visit, &body).into_response())
+    Ok(Sheet { title: &title, query: "", seen: look.seen }.streamed(&visit, &body, later))
 }
 
 fn state(units: Units, at: &FittingsAt) -> Markup {

@@ -1,7 +1,7 @@
 //! Where the guides go, after a further cut or as it is.
 
 use axum::extract::{Path, Query, State};
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 use maud::{Markup, html};
 use serde::Deserialize;
 use taperbook_engine::{Answer, GuidesAsked, Request};
@@ -10,9 +10,9 @@ use taperbook_units::{Length, Units};
 
 use crate::Want;
 use crate::pages::ends::Typed;
-use crate::pages::record;
 use crate::print;
 use crate::site::{Sheet, Site, Trouble, Visit, address};
+use crate::streamed::Later;
 
 /// More than so many guides are on no rod.
 const MOST_GUIDES: usize = 40;
@@ -65,16 +65,14 @@ pub(crate) async fn guides(
 ) -> Result<Response, Trouble> {
     let look = site.look(&visit, Want::Records).await?;
     let units = look.seen.units;
-    let asked = wanted.asked(id.clone(), &typed);
-    let mut questions = vec![Request::Show { record: id }];
-    questions.extend(asked.as_ref().ok().cloned());
-    let mut answers = look.ask(questions).await?;
-    let shown = record::shown(&look, answers.pop_front())?;
-    let laid = match (asked, answers.pop_front()) {
-        (Err(message), _) => print::fault(&message),
-        (_, Some(Answer::Guides(advice))) => laid(units, &advice),
-        (_, Some(Answer::Refused(refusal))) => print::fault(&refusal.message),
-        _ => return Err(Trouble::nonsense()),
+    let shown = look.read(id).await?;
+    let mut later = Later::default();
+    let laid = match wanted.asked(shown.record.clone(), &typed) {
+        Err(message) => print::fault(&message),
+        Ok(asked) => later.ask(&look, vec![asked], move |answers| match answers {
+            [Answer::Guides(advice)] => laid(units, advice),
+            answers => print::no_answer(answers.first()),
+        }),
     };
     let title = format!("Guides of {}", shown.title);
     let body = html! {
@@ -83,7 +81,7 @@ pub(crate) async fn guides(
         (form(&address("guides", &shown.record), &typed, &wanted))
         div data-live="guides" { (laid) }
     };
-    Ok(Sheet { title: &title, query: "", seen: look.seen }.page(&visit, &body).into_response())
+    Ok(Sheet { title: &title, query: "", seen: look.seen }.streamed(&visit, &body, later))
 }
 
 fn form(action: &str, typed: &Typed, wanted: &Wanted) -> Markup {

@@ -2,14 +2,17 @@
 
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
-use axum::response::{Html, IntoResponse, Response};
-use taperbook_draw::Frame;
-use taperbook_engine::{Answer, HandoverAsked, Request, SheetAsked};
-use taperbook_units::Units;
+use axum::response::{IntoResponse, Response};
+use maud::PreEscaped;
+use taperbook_draw::{Frame, Heading};
+use taperbook_engine::{Answer, HandoverAsked, Request, SheetAsked, ShowAnswer};
+use taperbook_record::{Build, Spanned};
 
 use crate::Want;
 use crate::pages::ends::Typed;
-use crate::site::{Site, Trouble, Visit, address};
+use crate::print;
+use crate::site::{Look, Site, Trouble, Visit, address};
+use crate::streamed::Later;
 
 /// Where the style of these pages is served.
 pub(crate) const STYLE: &str = "/paper.css";
@@ -27,17 +30,19 @@ pub(crate) async fn sheet(
     Query(typed): Query<Typed>,
 ) -> Result<Response, Trouble> {
     let unclear = |message| Trouble::refused(StatusCode::UNPROCESSABLE_ENTITY, message);
-    let ends = typed.ends().map_err(unclear)?;
-    let (tip_mm, butt_mm) = ends.given();
-    let asked = SheetAsked { record: id, tip_mm, butt_mm, held_at_mm: None };
-    page(&site, &visit, Request::Sheet(asked), |answer, units| match answer {
-        Answer::Sheet(sheet) => {
-            let frame = frame(&sheet.record);
-            Some(taperbook_draw::sheet(sheet, units, frame.of()))
-        }
-        _ => None,
-    })
-    .await
+    let (tip_mm, butt_mm) = typed.ends().map_err(unclear)?.given();
+    let (look, shown) = looked(&site, &visit, id, &["build", "blank", "offcut"]).await?;
+    let asked = SheetAsked { record: shown.record.clone(), tip_mm, butt_mm, held_at_mm: None };
+    let units = look.seen.units;
+    let mut later = Later::default();
+    let body = later.ask(&look, vec![Request::Sheet(asked)], move |answers| match answers {
+        [Answer::Sheet(sheet)] => PreEscaped(taperbook_draw::sheet_body(sheet, units)),
+        answers => print::no_answer(answers.first()),
+    });
+    let page = headed(&shown, None, |heading, frame| {
+        taperbook_draw::sheet_around(heading, &body.0, frame)
+    });
+    Ok(later.page(&page))
 }
 
 /// Shows the customer's page.
@@ -46,48 +51,60 @@ pub(crate) async fn handover(
     visit: Visit,
     Path(id): Path<String>,
 ) -> Result<Response, Trouble> {
-    let asked = HandoverAsked { record: id };
-    page(&site, &visit, Request::Handover(asked), |answer, units| match answer {
-        Answer::Handover(rod) => {
-            let frame = frame(&rod.record);
-            Some(taperbook_draw::handover(rod, units, frame.of()))
-        }
-        _ => None,
-    })
-    .await
+    let (look, shown) = looked(&site, &visit, id, &["build"]).await?;
+    let asked = HandoverAsked { record: shown.record.clone() };
+    let units = look.seen.units;
+    let mut later = Later::default();
+    let body = later.ask(&look, vec![Request::Handover(asked)], move |answers| match answers {
+        [Answer::Handover(rod)] => PreEscaped(taperbook_draw::handover_body(rod, units)),
+        answers => print::no_answer(answers.first()),
+    });
+    let shop = look.shop().await.and_then(|shop| shop.name);
+    let shop = shop.as_ref().map(|name| name.value.as_str());
+    let page = headed(&shown, shop, |heading, frame| {
+        taperbook_draw::handover_around(heading, &body.0, frame)
+    });
+    Ok(later.page(&page))
 }
 
-async fn page(
+/// Reads a record that must be of one of some kinds.
+async fn looked(
     site: &Site,
     visit: &Visit,
-    request: Request,
-    page: impl FnOnce(&Answer, Units) -> Option<String>,
-) -> Result<Response, Trouble> {
+    id: String,
+    kinds: &[&str],
+) -> Result<(Look, Box<ShowAnswer>), Trouble> {
     let look = site.look(visit, Want::Records).await?;
-    match look.ask(vec![request]).await?.pop_front() {
-        Some(Answer::Refused(refusal)) => {
-            Err(Trouble::refused(StatusCode::NOT_FOUND, refusal.message).seen(&look))
-        }
-        Some(answer) => {
-            let page = page(&answer, look.seen.units).ok_or_else(Trouble::nonsense)?;
-            Ok(Html(page).into_response())
-        }
-        None => Err(Trouble::nonsense()),
+    let shown = look.read(id).await?;
+    if kinds.contains(&shown.kind.as_str()) {
+        return Ok((look, shown));
     }
+    let (record, kind, kinds) = (&shown.record, &shown.kind, kinds.join(", "));
+    let message = format!("`{record}` is a {kind}, which has no such page: name one of {kinds}");
+    Err(Trouble::refused(StatusCode::NOT_FOUND, message).seen(&look))
 }
 
-/// Where a page leads back to.
-struct Back {
-    address: String,
-    words: String,
-}
-
-fn frame(record: &str) -> Back {
-    Back { address: address("record", record), words: format!("back to {record}") }
-}
-
-impl Back {
-    fn of(&self) -> Frame<'_> {
-        Frame::Served { style: STYLE, back: &self.address, words: &self.words }
-    }
+/// Sets a page headed with what its record says.
+fn headed(
+    shown: &ShowAnswer,
+    shop: Option<&str>,
+    set: impl FnOnce(&Heading, Frame) -> String,
+) -> String {
+    let parsed = taperbook_record::read(&shown.path, shown.text.as_bytes());
+    let build = parsed.record.build();
+    let date = build.and_then(|build| build.date.as_ref()).map(|date| date.value.to_string());
+    let text = |of: fn(&Build) -> &Option<Spanned<String>>| {
+        build.and_then(|build| of(build).as_ref()).map(|text| text.value.as_str())
+    };
+    let heading = Heading {
+        record: &shown.record,
+        title: &shown.title,
+        shop,
+        customer: text(|build| &build.customer),
+        purpose: text(|build| &build.purpose),
+        blank: text(|build| &build.blank),
+        date: date.as_deref(),
+    };
+    let (back, words) = (address("record", &shown.record), format!("back to {}", shown.record));
+    set(&heading, Frame::Served { style: STYLE, back: &back, words: &words })
 }

@@ -1,72 +1,69 @@
 //! One record: what all kinds have, around what a build or a blank has of its own.
 
 use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 use maud::{Markup, html};
-use taperbook_engine::{Answer, Request, ShowAnswer};
+use taperbook_engine::ShowAnswer;
 use taperbook_units::Units;
 
 use crate::Want;
 use crate::note::note;
 use crate::pages::{blank, build};
 use crate::print;
-use crate::site::{Look, Sheet, Site, Trouble, Visit, address};
-use crate::streamed::streamed;
+use crate::site::{Sheet, Site, Trouble, Visit, address};
+use crate::streamed::Later;
 
-/// Shows a record.
+/// Shows a record: what it says and what is known of it at once, and what must be worked out as it comes.
 pub(crate) async fn record(
     State(site): State<Site>,
     visit: Visit,
     Path(id): Path<String>,
 ) -> Result<Response, Trouble> {
     let look = site.look(&visit, Want::Soon).await?;
-    let shown = shown(&look, look.ask(vec![Request::Show { record: id }]).await?.pop_front())?;
-    let middle = match shown.kind.as_str() {
-        "build" => build::build(&look, &shown).await?,
-        "blank" | "offcut" => blank::blank(&look, &shown).await?,
-        _ => html! {},
-    };
-    let body = whole(look.seen.units, &shown, &middle);
-    let sheet = Sheet { title: &shown.title, query: "", seen: look.seen };
-    let page = sheet.page(&visit, &body);
-    if ["blank", "offcut"].contains(&shown.kind.as_str()) {
-        let part = blank::learned_and_possible(look, shown.record);
-        return Ok(streamed(&page.0, Box::pin(part)));
-    }
-    Ok(page.into_response())
-}
-
-/// The record, or why there is none.
-pub(crate) fn shown(look: &Look, answer: Option<Answer>) -> Result<Box<ShowAnswer>, Trouble> {
-    match answer {
-        Some(Answer::Show(shown)) => Ok(shown),
-        Some(Answer::Refused(refusal)) => {
-            Err(Trouble::refused(StatusCode::NOT_FOUND, refusal.message).seen(look))
-        }
-        _ => Err(Trouble::nonsense()),
-    }
-}
-
-fn whole(units: Units, shown: &ShowAnswer, middle: &Markup) -> Markup {
-    html! {
+    let shown = look.read(id).await?;
+    let units = look.seen.units;
+    let mut later = Later::default();
+    let body = html! {
         div data-live="record" {
-            (head(shown))
-            (faults(shown))
-            (middle)
-            @if shown.kind != "build" && shown.kind != "blank" && shown.kind != "offcut" && !shown.numbers.is_empty() {
-                table.numbers { @for (key, number) in &shown.numbers {
-                    tr { th scope="row" { (print::name(key)) } td { (print::number(units, key, number)) } }
-                } }
+            (head(&shown))
+            (faults(&shown))
+            @match shown.kind.as_str() {
+                "build" => (build::numbers(units, &shown)),
+                "blank" | "offcut" => (blank::numbers(units, &shown)),
+                _ => (other_numbers(units, &shown)),
             }
-            @let words = note(&shown.text, &shown.title);
-            @if shown.kind != "shop" && !words.0.trim().is_empty() {
-                section.note { h2 { "In the builder's words" } (words) }
+            (words(&shown))
+            @match shown.kind.as_str() {
+                "build" => (build::worked_out(&look, &shown, &mut later)),
+                "blank" | "offcut" => (blank::worked_out(&look, &shown, &mut later)),
+                _ => {},
             }
-            details.written {
-                summary { "As written in " (shown.path) }
-                pre tabindex="0" { (shown.text) }
-            }
+        }
+    };
+    let sheet = Sheet { title: &shown.title, query: "", seen: look.seen };
+    Ok(sheet.streamed(&visit, &body, later))
+}
+
+fn other_numbers(units: Units, shown: &ShowAnswer) -> Markup {
+    html! {
+        @if !shown.numbers.is_empty() {
+            table.numbers { @for (key, number) in &shown.numbers {
+                tr { th scope="row" { (print::name(key)) } td { (print::number(units, key, number)) } }
+            } }
+        }
+    }
+}
+
+/// What is written in the record.
+fn words(shown: &ShowAnswer) -> Markup {
+    let words = note(&shown.text, &shown.title);
+    html! {
+        @if shown.kind != "shop" && !words.0.trim().is_empty() {
+            section.note { h2 { "In the builder's words" } (words) }
+        }
+        details.written {
+            summary { "As written in " (shown.path) }
+            pre tabindex="0" { (shown.text) }
         }
     }
 }

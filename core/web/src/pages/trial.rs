@@ -1,20 +1,22 @@
 //! A try: what further cuts would give, before the saw. Nothing is written by it.
 
 use axum::extract::{Path, Query, State};
-use axum::response::{Html, IntoResponse, Response};
+use axum::response::Response;
 use maud::{Markup, html};
 use serde::Deserialize;
 use taperbook_engine::{Answer, Request, ShowAnswer, TryAnswer, TryTarget};
 use taperbook_plugin::print::{ORDER, chance, cut_at_most, measure};
-use taperbook_plugin::{Number, State as Piece, Stated};
+use taperbook_plugin::{Number, State as Piece};
 use taperbook_record::Measure;
 use taperbook_units::Units;
 
 use crate::Want;
+use crate::limits::{Limit, limits};
 use crate::pages::ends::{Ends, Typed};
-use crate::pages::{bench, build, fittings, record};
+use crate::pages::{bench, build, fittings};
 use crate::print::{self, Unknown};
 use crate::site::{Sheet, Site, Trouble, Visit, address};
+use crate::streamed::Later;
 
 /// How much of the page is wanted.
 #[derive(Deserialize)]
@@ -34,42 +36,37 @@ pub(crate) async fn trial(
 ) -> Result<Response, Trouble> {
     let ends = typed.ends();
     let (tip_mm, butt_mm) = ends.as_ref().map_or((0.0, 0.0), Ends::mm);
-    let record = || id.clone();
+    let look = site.look(&visit, Want::Records).await?;
+    let units = look.seen.units;
+    let shown = look.read(id).await?;
+    let record = || shown.record.clone();
     let target = TryTarget { tip_mm: Some(tip_mm), butt_mm: Some(butt_mm), ..Default::default() };
     let questions = vec![
-        Request::Show { record: record() },
         Request::Try { record: record(), target, held_at_mm: None },
         Request::Bend { record: record(), tip_mm, butt_mm, held_at_mm: None },
         Request::Marks { record: record(), tip_mm, butt_mm, held_at_mm: None },
     ];
-    let look = site.look(&visit, Want::Records).await?;
-    let units = look.seen.units;
-    let mut answers = look.ask(questions).await?;
-    let shown = record::shown(&look, answers.pop_front())?;
-    let tried = match &ends {
-        Err(message) => print::fault(message),
-        Ok(ends) => {
-            let writes = Writes {
-                item: ends.item(&site.shop.today()),
-                typed: &typed,
-                has_pen: visit.has_pen,
-                is_build: shown.kind == "build",
-            };
-            tried(units, &shown, answers.make_contiguous(), &writes)
-        }
-    };
-    if wanted.part {
-        return Ok(Html(tried.into_string()).into_response());
-    }
     let title = format!("Try a cut of {}", shown.title);
-    let body = html! {
+    let head = html! {
         h1 { "Try a cut" }
         (print::of_record(&shown))
         (print::cautions())
         (form(units, &shown, &typed))
-        div #tried data-live="tried" aria-live="polite" { (tried) }
     };
-    Ok(Sheet { title: &title, query: "", seen: look.seen }.page(&visit, &body).into_response())
+    let mut later = Later::default();
+    let tried = match ends {
+        Err(message) => print::fault(&message),
+        Ok(ends) => {
+            let item = ends.item(&site.shop.today());
+            let writes = Writes { shown, item, typed, has_pen: visit.has_pen };
+            later.ask(&look, questions, move |answers| tried(units, answers, &writes))
+        }
+    };
+    if wanted.part {
+        return Ok(later.page(&tried.into_string()));
+    }
+    let body = html! { (head) div #tried data-live="tried" aria-live="polite" { (tried) } };
+    Ok(Sheet { title: &title, query: "", seen: look.seen }.streamed(&visit, &body, later))
 }
 
 /// The cuts, to be typed, or moved where there is a script.
@@ -106,19 +103,15 @@ fn form(units: Units, shown: &ShowAnswer, typed: &Typed) -> Markup {
 }
 
 /// What can be done with the cut that was tried.
-struct Writes<'a> {
+struct Writes {
+    shown: Box<ShowAnswer>,
     item: Option<String>,
-    typed: &'a Typed,
+    typed: Typed,
     has_pen: bool,
-    is_build: bool,
 }
 
-fn tried(units: Units, shown: &ShowAnswer, answers: &[Answer], writes: &Writes) -> Markup {
+fn tried(units: Units, answers: &[Answer], writes: &Writes) -> Markup {
     let [tried, bend, marks, ..] = answers else { return html! {} };
-    let limits = match bend {
-        Answer::Bend(bend) => bend.limits.as_slice(),
-        _ => &[],
-    };
     html! {
         @match tried {
             Answer::Try(_) if writes.item.is_none() => {
@@ -139,17 +132,17 @@ fn tried(units: Units, shown: &ShowAnswer, answers: &[Answer], writes: &Writes) 
             _ => {},
         }
         @if let Answer::Try(tried) = tried {
-            (limits_table(units, tried, limits))
+            (limits_table(units, tried, &limits(&writes.shown)))
             (numbers(units, tried))
             @if let Some(at) = &tried.fittings { (fittings::in_short(units, at)) }
             (flags(tried))
         }
-        @if matches!(tried, Answer::Try(_)) { (item(shown, writes)) }
+        @if matches!(tried, Answer::Try(_)) { (item(writes)) }
     }
 }
 
 /// Each limit with where the range sits in it.
-fn limits_table(units: Units, tried: &TryAnswer, limits: &[Stated]) -> Markup {
+fn limits_table(units: Units, tried: &TryAnswer, limits: &[Limit]) -> Markup {
     html! {
         @if !tried.advice.limits.is_empty() {
             h2 { "Limits after the cut" }
@@ -157,14 +150,14 @@ fn limits_table(units: Units, tried: &TryAnswer, limits: &[Stated]) -> Markup {
                 @for limit in &tried.advice.limits {
                     @let known = Measure::from_key(&limit.limit);
                     @let key = known.map_or(limit.limit.as_str(), |known| known.json_key());
-                    @let stated = limits.iter().find(|stated| stated.limit == key);
+                    @let stated = limits.iter().find(|stated| stated.key == key);
                     @let number = known.and_then(|measure| in_json(&tried.advice.after, measure));
                     tr {
                         th scope="row" { (print::name(key)) }
                         td.allowed {
                             @if let Some(stated) = stated {
-                                (print::bar(number.as_ref(), Some(stated)))
-                                span { "allowed " (print::allowed(units, stated)) }
+                                (stated.bar(number.as_ref()))
+                                span { "allowed " (stated.allowed(units)) }
                             }
                         }
                         td {
@@ -234,8 +227,10 @@ fn flags(tried: &TryAnswer) -> Markup {
 }
 
 /// The cut as a bench item: to be copied, or written at the end of the bench.
-fn item(shown: &ShowAnswer, writes: &Writes) -> Markup {
+fn item(writes: &Writes) -> Markup {
     let Some(item) = &writes.item else { return html! {} };
+    let shown = &writes.shown;
+    let is_build = shown.kind == "build";
     let written = |action: &str, words: &str| {
         html! {
             form method="post" action=(address("bench", &shown.record)) {
@@ -254,11 +249,11 @@ fn item(shown: &ShowAnswer, writes: &Writes) -> Markup {
         }
         h2 { "As a bench item" }
         p.item { code #item { "- " (item) } " " button type="button" data-copy="item" hidden { "Copy it" } }
-        @if writes.is_build && writes.has_pen {
+        @if is_build && writes.has_pen {
             div.ways {
                 (written("plan", "Write it as a plan"))
                 (written("cut", "It is off: write it as a cut"))
             }
-        } @else if writes.is_build { (bench::no_pen()) }
+        } @else if is_build { (bench::no_pen()) }
     }
 }

@@ -1,7 +1,7 @@
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
 
-use crate::served::Served;
+use crate::served::{MANY, Served};
 
 const ILSE: &str = "builds/ilse%201%3F%23";
 
@@ -106,26 +106,52 @@ async fn an_open_page_hears_of_a_change() {
     }
 }
 
-/// A card is shown before all that can be learned of it is worked out, and is one page in the end.
+/// What a record says comes before anything is worked out, and what is worked out makes one page of it in the end.
 #[tokio::test]
 async fn what_takes_longer_holds_up_nothing_above_it() {
     let page = Served::begin().await;
-    let mut stream = TcpStream::connect(page.address).await.unwrap();
-    let request = format!(
-        "GET /record/blanks/heron HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n",
-        page.address
-    );
-    stream.write_all(request.as_bytes()).await.unwrap();
-    let mut text = String::new();
-    let mut bytes = [0; 1024];
-    while !text.contains("There is no build of it yet.") {
-        let n_bytes = stream.read(&mut bytes).await.unwrap();
-        assert_ne!(n_bytes, 0, "{text}");
-        text.push_str(&String::from_utf8_lossy(&bytes[..n_bytes]));
+    let pen = page.pen().await;
+    for (path, at_once, at_last) in [
+        ("/record/blanks/heron", "As written in", "What it could become"),
+        (&format!("/record/{ILSE}"), "As written in", "its bend can"),
+        (&format!("/try/{ILSE}?tip=1+in"), "move the tip cut", "no record is called"),
+        (&format!("/bench/{ILSE}"), "What it feels like", "Another cut"),
+        (&format!("/fittings/{ILSE}"), "builds/ilse 1?#.md", "what goes on can"),
+        (&format!("/guides/{ILSE}"), "The guides stand", "no record is called"),
+        (&format!("/sheet/{ILSE}"), "for <b>Ilse &amp; Co</b>", "no record is called"),
+        (&format!("/handover/{ILSE}"), "for <b>Ilse &amp; Co</b>", "no record is called"),
+    ] {
+        page.shop.slow.forget_permits(MANY);
+        let mut stream = TcpStream::connect(page.address).await.unwrap();
+        let request = format!(
+            "GET {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nCookie: {pen}\r\n\r\n",
+            page.address
+        );
+        stream.write_all(request.as_bytes()).await.unwrap();
+        let mut text = String::new();
+        let mut bytes = [0; 1024];
+        while !text.contains(at_once) {
+            let n_bytes = stream.read(&mut bytes).await.unwrap();
+            assert_ne!(n_bytes, 0, "{path}: {text}");
+            text.push_str(&String::from_utf8_lossy(&bytes[..n_bytes]));
+        }
+        assert!(text.starts_with("HTTP/1.1 200 ") && !text.contains(at_last), "{path}: {text}");
+        page.shop.slow.add_permits(MANY);
+        stream.read_to_string(&mut text).await.unwrap();
+        assert!(text.contains(at_last) && text.contains("</html>"), "{path}: {text}");
+        assert!(!text.contains("later"), "{path}: {text}");
     }
-    assert!(text.contains("<h1>Ilse") && !text.contains("What it could become"), "{text}");
-    page.shop.slow.add_permits(1);
-    stream.read_to_string(&mut text).await.unwrap();
-    assert!(text.contains("What it could become") && text.contains("As written in"), "{text}");
-    assert!(text.contains("</html>") && !text.contains("later"), "{text}");
+}
+
+/// The status says what is not there, whatever would have come later.
+#[tokio::test]
+async fn what_a_kind_of_record_does_not_have_is_not_found() {
+    let page = Served::begin().await;
+    page.shop.slow.forget_permits(MANY);
+    page.get("/bench/blanks/heron").await.is(404).has("only a build has a bench");
+    page.get("/handover/blanks/heron").await.is(404).has("name one of build");
+    for under in ["record", "try", "bench", "sheet", "handover", "fittings", "guides"] {
+        page.get(&format!("/{under}/nothing")).await.is(404).has("no record is called");
+    }
+    page.get(&format!("/sheet/{ILSE}?tip=1")).await.is(422);
 }
