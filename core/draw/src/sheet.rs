@@ -23,8 +23,7 @@ pub fn sheet(sheet: &SheetAdvice, units: Units, frame: Frame) -> String {
 
 /// Sets the sheet around its body, or around what stands in its place until it is worked out.
 pub fn sheet_around(heading: &Heading, body: &str, frame: Frame) -> String {
-    let beside =
-        [("for", heading.customer), ("blank", heading.blank), ("use", heading.purpose)];
+    let beside = [("for", heading.customer), ("blank", heading.blank), ("use", heading.purpose)];
     let body = html! {
         div class="top" {
             h1 { (heading.title) }

@@ -174,7 +174,8 @@ impl Snapshot {
             return Err(self.no_such_flag(name));
         }
         let mut flags: Vec<FlagAnswer> = Vec::new();
-        for entry in self.book.at_fault().filter(|entry| 0 < entry.n_flags) {
+        let is_wanted = |name: &Arc<str>| only.is_none_or(|only| **name == *only);
+        for entry in self.book.at_fault().filter(|entry| entry.flags.iter().any(is_wanted)) {
             flags.extend(flag_answers(&entry.id, &*self.told(&entry)?));
         }
         flags.retain(|flag| only.is_none_or(|name| flag.flag == name));
@@ -250,7 +251,7 @@ impl Snapshot {
             }
             if wanted {
                 answer.checked += 1;
-                if 0 < entry.n_problems + entry.n_flags {
+                if entry.is_at_fault() {
                     let details = self.told(&entry)?;
                     answer.problems.extend(problem_answers(&entry.id, &details));
                     answer.flags.extend(flag_answers(&entry.id, &details));
@@ -347,7 +348,7 @@ impl Snapshot {
             generation: self.generation,
             records: self.book.len(),
             problems: self.book.n_problems,
-            flags: self.book.n_flags,
+            flags: self.book.n_of_flag().map(|(_, n)| n).sum(),
             pending: self.book.n_unexamined,
             unreadable: self
                 .book

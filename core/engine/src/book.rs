@@ -30,7 +30,8 @@ pub(crate) struct Book {
     pub(crate) unreadable: OrdMap<Arc<str>, Arc<str>>,
     n_records: usize,
     pub(crate) n_problems: usize,
-    pub(crate) n_flags: usize,
+    /// How often each flag is raised.
+    n_of_flag: OrdMap<Arc<str>, usize>,
     pub(crate) n_unexamined: usize,
 }
 
@@ -49,13 +50,17 @@ impl Book {
     /// Makes a book of what is packed.
     pub(crate) fn of(table: Table) -> Self {
         let rows = 0..table.len();
+        let mut n_of_flag = OrdMap::new();
+        for row in rows.clone() {
+            table.flags(row).for_each(|flag| *n_of_flag.entry(flag.into()).or_default() += 1);
+        }
         Self {
+            n_of_flag,
             n_records: table.len(),
             n_problems: rows.clone().map(|row| table.n_problems(row)).sum(),
-            n_flags: rows.clone().map(|row| table.n_flags(row)).sum(),
             n_unexamined: rows.clone().filter(|row| !table.is_examined(*row)).count(),
             rows_at_fault: rows
-                .filter(|row| 0 < table.n_problems(*row) + table.n_flags(*row))
+                .filter(|row| table.n_problems(*row) != 0 || table.flags(*row).next().is_some())
                 .collect(),
             table: Arc::new(table),
             ..Self::default()
@@ -80,8 +85,12 @@ impl Book {
 
     /// Those that have problems or flags; the others cost nothing.
     pub(crate) fn at_fault(&self) -> impl Iterator<Item = Arc<Entry>> {
-        self.merged(self.rows_at_fault.iter().copied())
-            .filter(|entry| 0 < entry.n_problems + entry.n_flags)
+        self.merged(self.rows_at_fault.iter().copied()).filter(|entry| entry.is_at_fault())
+    }
+
+    /// How often each flag is raised, of those that are.
+    pub(crate) fn n_of_flag(&self) -> impl Iterator<Item = (&str, usize)> {
+        self.n_of_flag.iter().map(|(flag, n)| (&**flag, *n))
     }
 
     /// Some rows of the table in order, with all that has changed in its place.
@@ -146,7 +155,9 @@ impl Book {
         self.remove(&entry.id.clone());
         self.n_records += 1;
         self.n_problems += entry.n_problems as usize;
-        self.n_flags += entry.n_flags as usize;
+        for flag in &entry.flags {
+            *self.n_of_flag.entry(flag.clone()).or_default() += 1;
+        }
         self.n_unexamined += usize::from(!entry.examined);
         add(&mut self.by_stem, entry.stem().into(), &entry.id);
         add(&mut self.by_kind, entry.kind(), &entry.id);
@@ -161,7 +172,14 @@ impl Book {
         let entry = self.get(id)?;
         self.n_records -= 1;
         self.n_problems -= entry.n_problems as usize;
-        self.n_flags -= entry.n_flags as usize;
+        for flag in &entry.flags {
+            let left = self.n_of_flag.get(flag).map_or(0, |n| n - 1);
+            if left == 0 {
+                self.n_of_flag.remove(flag);
+            } else {
+                self.n_of_flag.insert(flag.clone(), left);
+            }
+        }
         self.n_unexamined -= usize::from(!entry.examined);
         take(&mut self.by_stem, stem(id), id);
         take(&mut self.by_kind, &entry.kind(), id);
@@ -289,11 +307,21 @@ where
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::entry;
+    use crate::entry::{self, StoredFlag};
 
     fn entry_of(path: &str, text: &str, at: u64) -> Entry {
         let parsed = entry::read(path, text.as_bytes());
-        let (entry, details) = Entry::new(&parsed, text.as_bytes());
+        let (entry, mut details) = Entry::new(&parsed, text.as_bytes());
+        let flag = |name: &str| StoredFlag {
+            line: 1,
+            column: 1,
+            flag: name.into(),
+            message: "of a test".into(),
+        };
+        // Every text of a build has a flag, some have two, and one of them twice.
+        let names = [&["b", "a"][..], &["a"], &["c", "c"], &[]];
+        let names = if text.contains("build") { names[at as usize % 4] } else { &[] };
+        details.flags = names.iter().copied().map(flag).collect();
         Entry { told: Told::At(at), examined: !at.is_multiple_of(3), ..entry.telling(details) }
     }
 
@@ -305,10 +333,14 @@ mod tests {
         let all: Vec<Arc<Entry>> = book.iter().collect();
         let mut text = format!(
             "{all:#?} {:?} {:?}",
-            (book.len(), book.n_problems, book.n_flags, book.n_unexamined),
-            book.unexamined()
+            (book.len(), book.n_problems, book.n_unexamined),
+            (book.n_of_flag().collect::<Vec<_>>(), book.unexamined())
         );
         text += &format!("{:?}\n", ids(book.at_fault().collect()));
+        let mut counted = std::collections::BTreeMap::new();
+        let flags = all.iter().flat_map(|entry| &entry.flags);
+        flags.for_each(|flag| *counted.entry(&**flag).or_insert(0) += 1);
+        assert!(book.n_of_flag().eq(counted), "{text}");
         for name in ["a", "b", "x/a", "heron", "blanks/heron", "nobody", "z"] {
             text += &format!(
                 "{name}: {:?} {:?} {:?} {:?} {:?}\n",

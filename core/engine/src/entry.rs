@@ -19,7 +19,8 @@ pub(crate) struct Entry {
     /// A hash of what the record is made of, so that a change of prose alone is known to change no number.
     pub(crate) fingerprint: [u8; 16],
     pub(crate) n_problems: u32,
-    pub(crate) n_flags: u32,
+    /// The name of each flag that it has, in their order.
+    pub(crate) flags: Box<[Arc<str>]>,
     /// Unset while the plugins have not seen the record as it now is.
     pub(crate) examined: bool,
     /// Where the rest is.
@@ -110,7 +111,7 @@ impl Entry {
             content: content_of(bytes),
             fingerprint: fingerprint(parsed, bytes),
             n_problems: 0,
-            n_flags: 0,
+            flags: Box::default(),
             examined: false,
             told: Told::default(),
         };
@@ -124,10 +125,9 @@ impl Entry {
 
     /// Gives the entry with these details.
     pub(crate) fn telling(self, details: Details) -> Self {
-        let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
         Self {
-            n_problems: count(details.problems.len()),
-            n_flags: count(details.flags.len()),
+            n_problems: u32::try_from(details.problems.len()).unwrap_or(u32::MAX),
+            flags: details.flags.iter().map(|flag| (&*flag.flag).into()).collect(),
             told: Told::Held(Arc::new(details)),
             ..self
         }
@@ -135,6 +135,11 @@ impl Entry {
 
     pub(crate) fn kind(&self) -> Kind {
         self.kind.into()
+    }
+
+    /// Whether it has problems or flags.
+    pub(crate) fn is_at_fault(&self) -> bool {
+        self.n_problems != 0 || !self.flags.is_empty()
     }
 
     /// The last name of the id.

@@ -25,6 +25,12 @@ pub(crate) struct Table {
     by_blank: Vec<u32>,
     /// The rows by kind, equals in order.
     by_kind: Vec<u32>,
+    /// The row of each flag, in order, a row once for each of its flags.
+    flagged: Vec<u32>,
+    /// For each of those the place of its name among the names.
+    flags: Vec<u32>,
+    /// The names of all flags that are raised, one a line.
+    names: String,
 }
 
 const KINDS: [StoredKind; 6] = [
@@ -36,17 +42,16 @@ const KINDS: [StoredKind; 6] = [
     StoredKind::Note,
 ];
 
-/// How many bytes a row has: four numbers of 4, kind and whether it was examined of 1, two numbers of 4, one of 8,
+/// How many bytes a row has: four numbers of 4, kind and whether it was examined of 1, a number of 4, one of 8,
 /// content of 32, fingerprint of 16.
-const ROW: usize = 16 + 2 + 8 + 8 + 32 + 16;
+const ROW: usize = 16 + 2 + 4 + 8 + 32 + 16;
 /// Where in a row its kind is, and all that follows.
 const KIND: usize = 16;
 const EXAMINED: usize = 17;
 const PROBLEMS: usize = 18;
-const FLAGS: usize = 22;
-const TOLD: usize = 26;
-const CONTENT: usize = 34;
-const FINGERPRINT: usize = 66;
+const TOLD: usize = 22;
+const CONTENT: usize = 30;
+const FINGERPRINT: usize = 62;
 /// The length of a blank that is not named.
 const NO_BLANK: u32 = u32::MAX;
 
@@ -80,6 +85,12 @@ impl Table {
 
     fn push(&mut self, entry: &Entry) -> Option<()> {
         let Told::At(told) = entry.told else { return None };
+        let row = u32::try_from(self.len()).ok()?;
+        for flag in &entry.flags {
+            let name = self.place_of(flag)?;
+            self.flagged.push(row);
+            self.flags.push(name);
+        }
         let len = |text: &str| u32::try_from(text.len()).ok();
         let blank = entry.blank.as_deref();
         for number in [
@@ -94,7 +105,6 @@ impl Table {
         self.rows.push(u8::try_from(kind).ok()?);
         self.rows.push(u8::from(entry.examined));
         self.rows.extend(entry.n_problems.to_le_bytes());
-        self.rows.extend(entry.n_flags.to_le_bytes());
         self.rows.extend(told.to_le_bytes());
         self.rows.extend(entry.content);
         self.rows.extend(entry.fingerprint);
@@ -102,6 +112,17 @@ impl Table {
         self.heap.push_str(&entry.title);
         self.heap.push_str(blank.unwrap_or_default());
         Some(())
+    }
+
+    /// The place of a flag's name among the names, at their end if it is new.
+    fn place_of(&mut self, flag: &str) -> Option<u32> {
+        let known = self.names.lines().position(|name| name == flag);
+        let place = known.unwrap_or_else(|| {
+            self.names.push_str(flag);
+            self.names.push('\n');
+            self.names.lines().count() - 1
+        });
+        u32::try_from(place).ok()
     }
 
     pub(crate) fn len(&self) -> usize {
@@ -130,8 +151,13 @@ impl Table {
         self.u32(row, PROBLEMS) as usize
     }
 
-    pub(crate) fn n_flags(&self, row: usize) -> usize {
-        self.u32(row, FLAGS) as usize
+    /// The names of the flags of a row, in their order.
+    pub(crate) fn flags(&self, row: usize) -> impl Iterator<Item = &str> {
+        let from = self.flagged.partition_point(|flagged| (*flagged as usize) < row);
+        let of_row = self.flagged[from..].iter().zip(&self.flags[from..]);
+        of_row
+            .take_while(move |(flagged, _)| **flagged as usize == row)
+            .filter_map(|(_, name)| self.names.lines().nth(*name as usize))
     }
 
     pub(crate) fn is_examined(&self, row: usize) -> bool {
@@ -149,7 +175,7 @@ impl Table {
             content: self.array(row, CONTENT),
             fingerprint: self.array(row, FINGERPRINT),
             n_problems: self.u32(row, PROBLEMS),
-            n_flags: self.u32(row, FLAGS),
+            flags: self.flags(row).map(Into::into).collect(),
             examined: self.is_examined(row),
             told: Told::At(u64::from_le_bytes(self.array(row, TOLD))),
         }
@@ -201,9 +227,10 @@ impl Table {
     pub(crate) fn pack(&self, out: &mut Vec<u8>) {
         put_block(out, &self.rows);
         put_block(out, self.heap.as_bytes());
-        for rows in [&self.by_stem, &self.by_blank, &self.by_kind] {
+        for rows in [&self.by_stem, &self.by_blank, &self.by_kind, &self.flagged, &self.flags] {
             put_numbers(out, rows);
         }
+        put_block(out, self.names.as_bytes());
     }
 
     /// Reads what [`Table::pack`] wrote; that it is whole is the caller's to know.
@@ -217,6 +244,9 @@ impl Table {
             by_stem: from.numbers()?,
             by_blank: from.numbers()?,
             by_kind: from.numbers()?,
+            flagged: from.numbers()?,
+            flags: from.numbers()?,
+            names: from.text()?.to_owned(),
         })
     }
 }

@@ -3,8 +3,8 @@
 use maud::{Markup, PreEscaped, Render, html};
 use taperbook_draw::Paper;
 use taperbook_engine::{Answer, FlagAnswer, ProblemAnswer, Refusal, ShowAnswer};
-use taperbook_plugin::print::{CAUTIONS, keyed, keyed_value, words_of_key};
 use taperbook_plugin::Number;
+use taperbook_plugin::print::{CAUTIONS, keyed, keyed_value, words_of_key};
 use taperbook_units::Units;
 
 use crate::Behind;

@@ -64,7 +64,9 @@ fn begun(part: Coming<Markup>) -> Coming<Markup> {
     Box::pin(async move {
         match working.await {
             Ok(Ok(part)) => part,
-            Ok(Err(_elapsed)) => print::fault("this was not worked out in time: load the page again"),
+            Ok(Err(_elapsed)) => {
+                print::fault("this was not worked out in time: load the page again")
+            }
             Err(_panic) => print::fault("this failed inside: load the page again"),
         }
     })

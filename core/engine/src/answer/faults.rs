@@ -1,7 +1,5 @@
 //! What is wrong in the whole shop, counted, with as many in full as fit a page.
 
-use std::collections::BTreeMap;
-
 use super::{Answered, flag_answers, problem_answers};
 use crate::ask::FaultsAnswer;
 use crate::snapshot::Snapshot;
@@ -11,7 +9,7 @@ const PROBLEMS: &str = "problems";
 const FLAGS: &str = "flags";
 
 impl Snapshot {
-    /// Counts all, and tells some in full; the strings of those that are not told are never made.
+    /// Counts all, and tells some in full; the details of records of which nothing is told are not read.
     pub(super) fn faults(
         &self,
         only: Option<&str>,
@@ -24,35 +22,34 @@ impl Snapshot {
         {
             return Err(self.no_such_flag(name));
         }
-        let mut n_flags: BTreeMap<String, usize> = BTreeMap::new();
+        let with_problems = only.is_none_or(|only| only == PROBLEMS);
+        let is_wanted = |flag: &str| match only {
+            Some(only) => only == FLAGS || only == flag,
+            None => true,
+        };
+        let told = skip..skip.saturating_add(limit);
         let (mut flags, mut problems) = (Vec::new(), Vec::new());
         let mut n_passed = 0;
-        let mut is_told = || {
-            n_passed += 1;
-            skip < n_passed && n_passed <= skip.saturating_add(limit)
-        };
         for entry in self.book.at_fault() {
+            if told.end <= n_passed {
+                break;
+            }
+            let n_problems = if with_problems { entry.n_problems as usize } else { 0 };
+            let n_flags = entry.flags.iter().filter(|flag| is_wanted(flag)).count();
+            let (of_problems, of_flags) =
+                (n_passed..n_passed + n_problems, n_passed + n_problems..);
+            n_passed += n_problems + n_flags;
+            if n_passed <= told.start || n_problems + n_flags == 0 {
+                continue;
+            }
             let details = self.told(&entry)?;
-            for flag in &details.flags {
-                *n_flags.entry(flag.flag.to_string()).or_default() += 1;
-            }
-            if only.is_none_or(|only| only == PROBLEMS) && !details.problems.is_empty() {
-                let told: Vec<bool> = details.problems.iter().map(|_| is_told()).collect();
-                if told.contains(&true) {
-                    let all = problem_answers(&entry.id, &details).into_iter().zip(told);
-                    problems.extend(all.filter_map(|(problem, told)| told.then_some(problem)));
-                }
-            }
-            if only != Some(PROBLEMS) && !details.flags.is_empty() {
-                let is_wanted = |flag: &str| only.is_none_or(|only| only == FLAGS || only == flag);
-                let told: Vec<bool> =
-                    details.flags.iter().map(|flag| is_wanted(&flag.flag) && is_told()).collect();
-                if told.contains(&true) {
-                    let all = flag_answers(&entry.id, &details).into_iter().zip(told);
-                    flags.extend(all.filter_map(|(flag, told)| told.then_some(flag)));
-                }
-            }
+            let all = of_problems.zip(problem_answers(&entry.id, &details));
+            problems.extend(all.filter(|(at, _)| told.contains(at)).map(|(_, problem)| problem));
+            let all = flag_answers(&entry.id, &details);
+            let all = of_flags.zip(all.into_iter().filter(|flag| is_wanted(&flag.flag)));
+            flags.extend(all.filter(|(at, _)| told.contains(at)).map(|(_, flag)| flag));
         }
+        let n_flags = self.book.n_of_flag().map(|(flag, n)| (flag.to_owned(), n)).collect();
         Ok(FaultsAnswer { n_problems: self.book.n_problems, n_flags, flags, problems })
     }
 }

@@ -6,6 +6,8 @@ mod advised;
 mod cards;
 /// Where an engine keeps what it has.
 mod current;
+/// What is wrong is counted, and told page by page.
+mod faults;
 /// What a restart finds on the disk.
 mod kept;
 /// Records that come, change and go in any order.
@@ -18,7 +20,7 @@ use std::io;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 
-use taperbook_engine::{Answer, Change, Engine, Files, Request, Setup, TryTarget};
+use taperbook_engine::{Answer, Change, Engine, FaultsAnswer, Files, Request, Setup, TryTarget};
 use taperbook_plugin::{
     Advice, Cut, Ends, Finding, FlagSpec, Manifest, Number, NumberSpec, Plugin, Question, State,
     SuggestAdvice, View,

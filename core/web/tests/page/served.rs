@@ -95,7 +95,9 @@ fn answer(request: &Request) -> Answer {
                 flags: vec!["<i>".into()],
             }],
         }),
-        Request::Show { record } | Request::Read { record } if ["builds/ilse 1?#", "blanks/heron"].contains(&&**record) => {
+        Request::Show { record } | Request::Read { record }
+            if ["builds/ilse 1?#", "blanks/heron"].contains(&&**record) =>
+        {
             let (kind, _) = record.split_once("s/").unwrap();
             Answer::Show(Box::new(ShowAnswer {
                 record: record.clone(),
