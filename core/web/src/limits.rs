@@ -51,3 +51,38 @@ impl Limit {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_limit_is_what_the_record_says_whatever_else_is_known_of_the_piece() {
+        let of = |text: &str| {
+            limits(&ShowAnswer {
+                record: "builds/ilse".to_owned(),
+                path: "builds/ilse.md".to_owned(),
+                title: "Ilse".to_owned(),
+                kind: "build".to_owned(),
+                text: text.to_owned(),
+                blank: None,
+                builds: Vec::new(),
+                numbers: Default::default(),
+                bench: Vec::new(),
+                flags: Vec::new(),
+                problems: Vec::new(),
+            })
+        };
+        let both = "---\nkind: build\nlimits: { length: 75 in .. 80 in, tip_od: .. 2.2 mm }\n---\n";
+        let limits = of(both);
+        let ends: Vec<_> = limits.iter().map(|limit| (limit.key, limit.low, limit.high)).collect();
+        assert_eq!(
+            ends,
+            [("length_mm", Some(1905.0), Some(2032.0)), ("tip_od_mm", None, Some(2.2))]
+        );
+        assert_eq!(limits[0].allowed(Units::Inches), "6'3\" to 6'8\"");
+        assert_eq!(limits[1].allowed(Units::Millimetres), "2.20 mm or less");
+        assert!(limits[0].bar(None).0.contains("class=\"pale\""), "what is allowed is drawn");
+        assert_eq!(of("---\nkind: blank\n---\n"), []);
+    }
+}
