@@ -16,15 +16,15 @@ const SAW_ERROR: Length = Length::from_mm(0.5);
 
 /// A build or a blank card with all that is looked at.
 pub(crate) struct Case {
-    record: Arc<Record>,
+    pub(crate) record: Arc<Record>,
     card: Option<Arc<Record>>,
     pub(crate) piece: Arc<Piece>,
     /// Where it is held: as was asked, or as the records say.
     pub(crate) held_at: Option<Length>,
     pub(crate) saw: Saw,
     pub(crate) units: Units,
-    /// The builds of the same model that turned out well.
-    pub(crate) liked: Vec<Liked>,
+    /// The builds of the same model that turned out well, this one too if it did.
+    pub(crate) liked: Arc<Vec<Liked>>,
 }
 
 impl Case {
@@ -41,7 +41,7 @@ impl Case {
         let shop = view.shop();
         let units = shop.units();
         let saw = Saw { error: shop.errors.saw.unwrap_or(SAW_ERROR), units };
-        let liked = liked(view, piece.card.as_deref(), id);
+        let liked = piece.card.as_deref().map(|card| liked(view, card)).unwrap_or_default();
         Ok(Self { record, card, held_at: held_at.or(piece.held_at), piece, saw, units, liked })
     }
 

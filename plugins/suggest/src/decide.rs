@@ -74,7 +74,7 @@ pub(crate) fn decide(case: &Case) -> Decided {
         return Decided::only(Decision::Measure(what));
     };
     let mut brief = Brief::new(build, piece, case.blank(), present, case.units);
-    brief.leans = lean(build, &mut brief.aims, &case.liked);
+    brief.leans = lean(build, &mut brief.aims, &case.liked, &case.record.id);
     if let Some(what) = missing(case, &brief) {
         return Decided::only(Decision::Measure(what));
     }

@@ -2,6 +2,8 @@
 //!
 //! A stated aim stands as it was written; only what the builder left open follows the builds that turned out well.
 
+use std::sync::Arc;
+
 use taperbook_bench::limits;
 use taperbook_plugin::View;
 use taperbook_record::{Action, Build, Limit, Measure, Verdict};
@@ -30,12 +32,12 @@ const MIDDLE: f64 = 1.0;
 /// What follows from taste keeps this part of the range clear at either end.
 const CLEAR: f64 = 0.15;
 
-/// Gives the builds of a card but one that were liked, in the order of their ids.
-pub(crate) fn liked(view: &View, card: Option<&str>, itself: &str) -> Vec<Liked> {
-    let Some(card) = card else { return Vec::new() };
-    let builds = view.builds_of(card);
-    let others = builds.iter().filter(|record| record.id != itself);
-    others.filter_map(|record| of_build(&record.id, record.build()?)).collect()
+/// Gives the builds of a card that were liked, in the order of their ids, looked for once for all who ask.
+pub(crate) fn liked(view: &View, card: &str) -> Arc<Vec<Liked>> {
+    view.memo("liked", card, |view| {
+        let builds = view.builds_of(card);
+        builds.iter().filter_map(|record| of_build(&record.id, record.build()?)).collect()
+    })
 }
 
 fn of_build(id: &str, build: &Build) -> Option<Liked> {
@@ -79,11 +81,13 @@ fn words(build: &Build) -> Vec<String> {
     words
 }
 
-/// Moves the aims that follow from limits alone toward how liked builds with a like aim ended; gives for each the builds behind it.
+/// Moves the aims that follow from limits alone toward how liked builds but `itself` with a like aim ended; gives for each the builds
+/// behind it.
 pub(crate) fn lean(
     build: &Build,
     aims: &mut [Aim],
     liked: &[Liked],
+    itself: &str,
 ) -> Vec<(Measure, Vec<String>)> {
     let stated: Vec<Aim> = aims.iter().filter(|aim| aim.stated).copied().collect();
     let purpose = words(build);
@@ -93,7 +97,7 @@ pub(crate) fn lean(
             continue;
         };
         let (mut sum, mut weights, mut records) = (MIDDLE * aim.value, MIDDLE, Vec::new());
-        for past in liked {
+        for past in liked.iter().filter(|past| past.record != itself) {
             let ended = past.ended.iter().find(|(measure, _)| *measure == aim.measure);
             let Some((_, ended)) = ended else { continue };
             let weight = past.weight * alike(past, &stated) * for_the_same(past, &purpose);

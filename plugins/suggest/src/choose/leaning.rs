@@ -32,8 +32,8 @@ impl Leaning {
         let is_open = aims.iter().any(|aim| !aim.stated);
         let behind: Vec<(Measure, Vec<String>)> = match is_open {
             true => {
-                let liked = liked(view, Some(card), itself.unwrap_or_default());
-                lean(build, &mut aims, &liked)
+                let liked = liked(view, card);
+                lean(build, &mut aims, &liked, itself.unwrap_or_default())
             }
             false => Vec::new(),
         };
