@@ -92,7 +92,8 @@ impl PlainDirectory {
         for entry in fs::read_dir(&self.root)? {
             let name = entry?.file_name();
             // No name of these needs anything escaped.
-            names.extend(name.to_str().filter(|name| is_made(name)).map(|name| format!("{name:?}")));
+            names
+                .extend(name.to_str().filter(|name| is_made(name)).map(|name| format!("{name:?}")));
         }
         Ok(format!("[{}]", names.join(",")).into_bytes())
     }

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use tantivy::directory::RamDirectory;
-use tantivy::indexer::{IndexWriterOptions, LogMergePolicy};
 use tantivy::index::SegmentComponent;
+use tantivy::indexer::{IndexWriterOptions, LogMergePolicy};
 use tantivy::{IndexReader, IndexSettings, IndexWriter, ReloadPolicy, TantivyError, Term};
 use taperbook_plugin::NumberSpec;
 
