@@ -64,8 +64,13 @@ fn numbers(units: Units, numbers: &BTreeMap<String, Number>) -> String {
         let printed = |key: &str| {
             numbers.get(key).map(|number| number::keyed(units, key, number)).unwrap_or_default()
         };
-        let (now, uncut) =
-            (printed(key), if shows_uncut { printed(&uncut_key) } else { String::new() });
+        let is_missing = numbers.get(key).is_some_and(|number| number.value().is_none());
+        let now = printed(key);
+        let mut uncut = if shows_uncut { printed(&uncut_key) } else { String::new() };
+        if is_missing && uncut == now {
+            // The reason is said once.
+            uncut.clear();
+        }
         if !now.is_empty() || !uncut.is_empty() {
             table.row([measure.words(), &now, &uncut]);
         }
@@ -160,6 +165,7 @@ mod tests {
         all.insert("tip_cut_mm".to_owned(), Number::exact(25.4));
         all.insert("uncut_length_mm".to_owned(), Number::exact(2184.4));
         all.insert("rating".to_owned(), Number::exact(4.0));
+        all.insert("uncut_weight_g".to_owned(), Number::missing("the weight"));
         // The heading keeps the indent of the table: what all lines have in common is taken off an expected text.
         sample::check(
             &format!("numbers\n{}", numbers(Units::Inches, &all)),
