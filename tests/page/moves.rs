@@ -102,7 +102,7 @@ fn a_reading_and_a_cut_are_written_by_thumb() {
     browser.wait_for("suggested");
     assert_eq!(bench.workshop.read("builds/emil-egret.md"), before);
     // The suggested cut takes two taps.
-    browser.click("details.tap summary");
+    browser.click("[data-live=cuts] details.tap summary");
     browser.click("details.tap[open] button");
     browser.wait_for("written at builds/emil-egret.md");
     let cut = bench.workshop.read("builds/emil-egret.md");

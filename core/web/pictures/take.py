@@ -138,9 +138,9 @@ def main():
             browser.look(880, height=1605)
             browser.open(shop.address + PAGES["try"])
             browser.picture(here / "try.png", whole=False)
-            browser.look(380, height=860)
+            browser.look(380)
             browser.open(shop.address + PAGES["bench"])
-            browser.picture(here / "bench.png", whole=False)
+            browser.picture(here / "bench.png")
         finally:
             browser.end()
             shop.end()
