@@ -144,6 +144,7 @@ def measure(shop, chosen):
         "bench, another each": [f"/bench/{build}" for build in some(builds)],
         "a sheet, another each": [f"/sheet/{build}" for build in some(builds)],
         "guides, another each": [f"/guides/{build}" for build in some(builds)],
+        "a handover, another each": [f"/handover/{build}" for build in some(builds)],
     }.items():
         if len(set(paths)) == 1:
             asker.ask(paths[0])
