@@ -320,7 +320,8 @@ mod tests {
         };
         // Every text of a build has a flag, some have two, and one of them twice.
         let names = [&["b", "a"][..], &["a"], &["c", "c"], &[]];
-        let names = if text.contains("build") { names[at as usize % 4] } else { &[] };
+        let names =
+            if text.contains("build") { names[usize::try_from(at % 4).unwrap()] } else { &[] };
         details.flags = names.iter().copied().map(flag).collect();
         Entry { told: Told::At(at), examined: !at.is_multiple_of(3), ..entry.telling(details) }
     }
