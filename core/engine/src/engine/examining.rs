@@ -194,12 +194,12 @@ impl Engine {
         &self,
         entries: impl Iterator<Item = &'a Entry>,
     ) -> BTreeMap<Box<str>, Option<Arc<str>>> {
-        let names: BTreeSet<&Box<str>> = entries.filter_map(|entry| entry.blank.as_ref()).collect();
-        let card = |name: &Box<str>| match self.working.book.resolve(name, Kind::Blank) {
+        let names: BTreeSet<&str> = entries.filter_map(|entry| entry.blank.as_deref()).collect();
+        let card = |name: &str| match self.working.book.resolve(name, Kind::Blank) {
             Named::One(card) => Some(card.id.clone()),
             _ => None,
         };
-        names.into_iter().map(|name| (name.clone(), card(name))).collect()
+        names.into_iter().map(|name| (name.into(), card(name))).collect()
     }
 
     fn ready(&self, details: &Details, fresh: &Waiting, card: Option<&str>) -> Ready {
