@@ -4,8 +4,8 @@
     python3 core/web/pictures/figures.py [--program target/release/taperbook] [--records 10000] [--requests 10000]
 
 Makes a shop folder of that many generated records and serves it. While the daemon works them out for the first time,
-which takes minutes at 100,000, pages are asked for already and it is said how many records are left. This is a bench,
-never a test.
+which takes minutes at 100,000, pages are asked for already and it is said how many records are left. The other rows are
+of a daemon at rest. This is a bench, never a test.
 """
 
 import argparse
@@ -93,6 +93,14 @@ def meanwhile(shop, chosen):
         print(f"meanwhile, {what:<13} first byte {statistics.median(first):7.1f} ms median {max(first):7.1f} worst, of {len(first)}", flush=True)
 
 
+def come_to_rest(shop):
+    """Waits until the index is merged as well and nothing is done any more."""
+    used, before = processor_ms(shop), None
+    while used != before:
+        time.sleep(3)
+        used, before = processor_ms(shop), used
+
+
 def row(shop, what, asker, paths):
     before = processor_ms(shop)
     first, whole, sizes = (list(column) for column in zip(*[asker.ask(path) for path in paths], strict=True))
@@ -120,6 +128,8 @@ def main():
         try:
             meanwhile(shop, chosen)
             print(f"{chosen.records} records, ready after {time.perf_counter() - start:.1f} s, {memory(shop):.0f} MB", flush=True)
+            come_to_rest(shop)
+            print(f"at rest after {time.perf_counter() - start:.1f} s, {memory(shop):.0f} MB", flush=True)
             measure(shop, chosen)
         finally:
             shop.end()
