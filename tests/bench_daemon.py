@@ -36,8 +36,11 @@ class Shop:
         self.spawn()
         return self.wait_for(lambda status: status["state"] != "scanning" and not status["pending"] and status["records"])
 
-    def wait_for(self, test, patience=None, pause=0.002):
-        """Seconds from the start until a status passes a test; `None` when it has not after so many seconds."""
+    def wait_for(self, test, patience=None, pause=0.005):
+        """Seconds from the start until a status passes a test; `None` when it has not after so many seconds.
+
+        Asking takes some of the cores that the daemon would have, so it is not asked all the time.
+        """
         while True:
             status = self.status()
             took = time.perf_counter() - self.begun
