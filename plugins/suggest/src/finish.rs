@@ -11,8 +11,13 @@ use crate::brief::{larger, smaller};
 use crate::doubt::Doubt;
 use crate::problem::{Problem, clear_of_saw};
 
-/// A blank that is spoilt, against a rod that ends outside of a limit and may be mended or agreed on (common practice, no source).
+/// A blank that is spoilt, against a rod that ends outside of a limit and may be mended by one more cut or agreed on (common practice, no
+/// source).
 const SPOILT: f64 = 3.2;
+/// The same of a model of which not even a few builds tell: how much its pieces differ is then itself no more than a guess.
+const SPOILT_UNKNOWN: f64 = 8.0;
+/// So many past builds are a few.
+const FEW: usize = 5;
 /// Missing the aims by their tolerances, against ending outside of a limit.
 const AIMS: f64 = 0.02;
 
@@ -95,7 +100,9 @@ impl Problem<'_> {
         let values = self.values(cuts)?;
         let inside = self.inside(&values).chance(doubt);
         let spoilt = self.spoilt(cuts, doubt);
-        let merit = inside - SPOILT * spoilt - AIMS * self.missed(&values);
+        let n_past = self.piece.fitted.as_ref().map_or(0, |fitted| fitted.n_past);
+        let of_spoilt = if n_past < FEW { SPOILT_UNKNOWN } else { SPOILT };
+        let merit = inside - of_spoilt * spoilt - AIMS * self.missed(&values);
         Some(Finish { cuts, inside, spoilt, merit })
     }
 
