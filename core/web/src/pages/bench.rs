@@ -43,6 +43,8 @@ pub(crate) async fn bench(
             @for flag in &shown.flags { (print::flag(flag, false)) }
         }
         @if visit.has_pen {
+            // A small screen is full of readings.
+            p.ways { a.way href="#a-cut" { "To the cut" } }
             (readings(units, &shown, &boards))
             div data-live="cuts" { (cuts(&look, &shown, &mut later)) }
         } @else { (no_pen()) }
@@ -94,7 +96,7 @@ fn cuts(look: &Look, shown: &ShowAnswer, later: &mut Later) -> Markup {
     let action = address("bench", &shown.record);
     let suggest = Request::Suggest { record: shown.record.clone(), held_at_mm: None };
     html! {
-        h2 { "A cut" }
+        h2 id="a-cut" { "A cut" }
         (print::cautions())
         (later.ask(look, vec![suggest], {
             let action = action.clone();
