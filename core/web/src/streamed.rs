@@ -10,6 +10,8 @@ use axum::response::{IntoResponse, Response};
 use futures_core::Stream;
 use maud::{Markup, PreEscaped, html};
 use taperbook_engine::{Answer, Request};
+use tokio::task::JoinHandle;
+use tokio::time::error::Elapsed;
 use tokio::time::timeout;
 
 use crate::guard::LONGEST;
@@ -46,23 +48,24 @@ impl Later {
         html! { (PreEscaped(LATER)) }
     }
 
-    /// Sends a page with these parts in it, each as soon as it and all before it are there. They are worked on at a time.
+    /// Sends a page with these parts in it, each as soon as it and all before it are there. They are worked on at a time,
+    /// from when the page is sent until nobody reads it any more.
     ///
     /// A part that fails says so in its place, since the page has begun as one that is there.
     pub(crate) fn page(self, page: &str) -> Response {
         let mut texts = page.split(LATER).map(str::to_owned);
         let first = texts.next();
-        let parts = self.parts.into_iter().map(begun).zip(texts).collect::<Vec<_>>().into_iter();
+        let parts = self.parts.into_iter().zip(texts).collect::<Vec<_>>().into_iter();
         let html = [(header::CONTENT_TYPE, "text/html; charset=utf-8")];
         (html, Body::from_stream(Parts { first, next: None, parts })).into_response()
     }
 }
 
-/// Begins to work on a part.
+/// Begins to work on a part; the work ends with what is given back.
 fn begun(part: Coming<Markup>) -> Coming<Markup> {
-    let working = tokio::spawn(timeout(LONGEST, part));
+    let mut working = Working(tokio::spawn(timeout(LONGEST, part)));
     Box::pin(async move {
-        match working.await {
+        match (&mut working.0).await {
             Ok(Ok(part)) => part,
             Ok(Err(_elapsed)) => {
                 print::fault("this was not worked out in time: load the page again")
@@ -72,10 +75,19 @@ fn begun(part: Coming<Markup>) -> Coming<Markup> {
     })
 }
 
+struct Working(JoinHandle<Result<Markup, Elapsed>>);
+
+impl Drop for Working {
+    fn drop(&mut self) {
+        self.0.abort();
+    }
+}
+
 /// A part and the text that stands behind it.
 type Part = (Coming<Markup>, String);
 
 struct Parts {
+    /// Nothing is begun while this is not sent: who asks for the head alone has no work done.
     first: Option<String>,
     next: Option<Part>,
     parts: std::vec::IntoIter<Part>,
@@ -86,6 +98,9 @@ impl Stream for Parts {
 
     fn poll_next(mut self: Pin<&mut Self>, context: &mut Context) -> Poll<Option<Self::Item>> {
         if let Some(first) = self.first.take() {
+            let parts = std::mem::take(&mut self.parts);
+            let parts = parts.map(|(part, behind)| (begun(part), behind));
+            self.parts = parts.collect::<Vec<_>>().into_iter();
             return Poll::Ready(Some(Ok(first)));
         }
         if self.next.is_none() {

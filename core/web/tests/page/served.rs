@@ -1,6 +1,7 @@
 //! It holds no test.
 
 use std::net::SocketAddr;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
@@ -22,12 +23,18 @@ pub(crate) struct Invented {
     pub(crate) written: Mutex<Vec<String>>,
     /// What must be worked out is answered when this has a permit, which is used up.
     pub(crate) slow: Arc<Semaphore>,
+    /// How many things were asked for that must be worked out.
+    pub(crate) asked: Arc<AtomicUsize>,
+    /// There is one more of it for each state of the shop that is held.
+    held: Arc<()>,
     changes: watch::Sender<u64>,
 }
 
 impl Shop for Invented {
     fn now(&self, _want: Want) -> Coming<Result<Arc<dyn Moment>, String>> {
-        let moment: Arc<dyn Moment> = Arc::new(AtAllTimes { slow: self.slow.clone() });
+        let (slow, asked) = (self.slow.clone(), self.asked.clone());
+        let moment: Arc<dyn Moment> =
+            Arc::new(AtAllTimes { slow, asked, _held: self.held.clone() });
         Box::pin(async { Ok(moment) })
     }
 
@@ -56,13 +63,16 @@ impl Shop for Invented {
 /// The only state of it.
 struct AtAllTimes {
     slow: Arc<Semaphore>,
+    asked: Arc<AtomicUsize>,
+    _held: Arc<()>,
 }
 
 impl Moment for AtAllTimes {
     fn ask(&self, questions: Vec<Request>) -> Coming<Result<Vec<Answer>, String>> {
-        let slow = self.slow.clone();
+        let (slow, asked) = (self.slow.clone(), self.asked.clone());
         Box::pin(async move {
             if !matches!(questions.as_slice(), [Request::Read { .. } | Request::Find { .. }]) {
+                asked.fetch_add(1, Ordering::Relaxed);
                 slow.acquire().await.map_err(|closed| closed.to_string())?.forget();
             }
             Ok(questions.iter().map(answer).collect())
@@ -114,6 +124,7 @@ fn answer(request: &Request) -> Answer {
                 problems: Vec::new(),
             }))
         }
+        Request::Guides(asked) if asked.count == Some(13) => panic!("as a test wants it"),
         _ => Answer::Refused(Refusal { message: "no record is called <that>".into(), at: None }),
     }
 }
@@ -131,13 +142,24 @@ impl Served {
         let (address, pen_path) = (page.address(), page.pen_path());
         let (written, changes) = (Mutex::default(), watch::Sender::default());
         let slow = Arc::new(Semaphore::new(MANY));
-        let shop = Arc::new(Invented { written, slow, changes });
+        let (asked, held) = (Arc::default(), Arc::default());
+        let shop = Arc::new(Invented { written, slow, asked, held, changes });
         tokio::spawn(page.serve(shop.clone()));
         Self { address, shop, pen_path }
     }
 
     pub(crate) fn change(&self) {
         self.shop.changes.send_modify(|count| *count += 1);
+    }
+
+    /// Waits until nobody works for a page any more.
+    pub(crate) async fn at_rest(&self) {
+        let at_rest = async {
+            while Arc::strong_count(&self.shop.held) != 1 {
+                tokio::time::sleep(Duration::from_millis(5)).await;
+            }
+        };
+        tokio::time::timeout(DEADLINE, at_rest).await.expect("the work to end");
     }
 
     /// The cookie that a browser gets by the address with the pen in it.

@@ -1,3 +1,5 @@
+use std::sync::atomic::Ordering;
+
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
 
@@ -141,6 +143,45 @@ async fn what_takes_longer_holds_up_nothing_above_it() {
         assert!(text.contains(at_last) && text.contains("</html>"), "{path}: {text}");
         assert!(!text.contains("later"), "{path}: {text}");
     }
+}
+
+/// A page that has begun can't become another one: what went wrong stands where the part would be.
+#[tokio::test]
+async fn a_part_that_fails_says_so_in_its_place() {
+    let page = Served::begin().await;
+    let guides = page.get(&format!("/guides/{ILSE}?count=13")).await;
+    guides.is(200).has("this failed inside: load the page again").has("</html>");
+    page.shop.slow.close();
+    let record = page.get(&format!("/record/{ILSE}")).await;
+    record.is(200).has("role=\"alert\">semaphore closed").has("On the bench").has("</html>");
+    page.at_rest().await;
+}
+
+#[tokio::test]
+async fn nothing_is_worked_out_that_nobody_reads() {
+    let page = Served::begin().await;
+    page.shop.slow.forget_permits(MANY);
+    let head = format!("Host: {}\r\nConnection: close\r\n\r\n", page.address);
+    for under in ["record", "try", "bench", "sheet", "handover", "fittings", "guides"] {
+        let got = page.send(&format!("HEAD /{under}/{ILSE} HTTP/1.1\r\n{head}")).await;
+        got.is(200).has("content-security-policy: ").has_not("<html");
+    }
+    page.at_rest().await;
+    assert_eq!(page.shop.asked.load(Ordering::Relaxed), 0);
+    // A browser goes away while the parts of a page are worked out.
+    let mut stream = TcpStream::connect(page.address).await.unwrap();
+    let request = format!("GET /record/{ILSE} HTTP/1.1\r\n{head}");
+    stream.write_all(request.as_bytes()).await.unwrap();
+    let mut text = String::new();
+    let mut bytes = [0; 1024];
+    while !text.contains("As written in") {
+        let n_bytes = stream.read(&mut bytes).await.unwrap();
+        assert_ne!(n_bytes, 0, "{text}");
+        text.push_str(&String::from_utf8_lossy(&bytes[..n_bytes]));
+    }
+    drop(stream);
+    page.at_rest().await;
+    assert_ne!(page.shop.asked.load(Ordering::Relaxed), 0, "it was begun");
 }
 
 /// The status says what is not there, whatever would have come later.
