@@ -5,11 +5,12 @@ use std::pin::Pin;
 use std::task::{Context, Poll};
 use std::time::Duration;
 
-use axum::extract::State;
+use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use futures_core::Stream;
+use serde::Deserialize;
 use tokio::sync::{OwnedSemaphorePermit, watch};
 
 use crate::Coming;
@@ -20,13 +21,26 @@ pub(crate) const MOST_FOLLOWERS: usize = 24;
 /// A browser that went away unheard is found out by this.
 const ALIVE_EVERY: Duration = Duration::from_secs(20);
 
+/// What a page has seen.
+#[derive(Deserialize)]
+pub(crate) struct Since {
+    /// So often the folder had changed before the page was made; the next change counts where it is not given.
+    after: Option<u64>,
+}
+
 /// Sends an event with a count whenever a new state of the folder was published.
-pub(crate) async fn changes(State(site): State<Site>) -> Response {
+///
+/// A page asks only when all of it is there, which may take a while: what changed meanwhile is told at once.
+pub(crate) async fn changes(State(site): State<Site>, Query(since): Query<Since>) -> Response {
     let Ok(place) = site.followers.clone().try_acquire_owned() else {
         let words = "too many pages are open that follow changes\n";
         return (StatusCode::SERVICE_UNAVAILABLE, words).into_response();
     };
-    let stream = Changes { next: next(site.shop.changes()), _place: place };
+    let mut receiver = site.shop.changes();
+    if since.after.is_some_and(|after| after != *receiver.borrow()) {
+        receiver.mark_changed();
+    }
+    let stream = Changes { next: next(receiver), _place: place };
     Sse::new(stream).keep_alive(KeepAlive::new().interval(ALIVE_EVERY)).into_response()
 }
 

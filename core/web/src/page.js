@@ -138,7 +138,7 @@ if (tryForm) {
 }
 
 ready();
-const changes = new EventSource("/changes");
+const changes = new EventSource(`/changes?after=${document.body.dataset.changes}`);
 changes.onmessage = follow;
 // After a while without the daemon the page may be old.
 let lost = false;

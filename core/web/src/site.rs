@@ -69,8 +69,11 @@ pub(crate) fn router(shop: Arc<dyn Shop>, pen: Pen, address: SocketAddr) -> Rout
 impl Site {
     /// Looks at the folder as it is, and learns the units of the shop where the visitor has not chosen others.
     pub(crate) async fn look(&self, visit: &Visit, want: Want) -> Result<Look, Trouble> {
+        // Before the state is taken: what changes meanwhile is rather told once too often than not at all.
+        let n_changes = *self.shop.changes().borrow();
         let moment = self.shop.now(want).await.map_err(unanswered)?;
-        let seen = Seen { units: visit.units.unwrap_or_default(), behind: moment.behind() };
+        let units = visit.units.unwrap_or_default();
+        let seen = Seen { units, behind: moment.behind(), n_changes };
         let mut look = Look { moment, seen };
         if visit.units.is_none() {
             let units = look.shop().await.and_then(|shop| shop.units);
@@ -117,6 +120,8 @@ pub(crate) struct Look {
 pub(crate) struct Seen {
     pub(crate) units: Units,
     pub(crate) behind: Behind,
+    /// So often the folder had changed before it was looked at.
+    n_changes: u64,
 }
 
 impl Look {
@@ -287,7 +292,7 @@ impl Sheet<'_> {
                     link rel="stylesheet" href="/style.css";
                     script src="/page.js" defer {}
                 }
-                body {
+                body data-changes=(self.seen.n_changes) {
                     a.past href="#sheet" { "past the headline" }
                     header {
                         nav aria-label="the book" {

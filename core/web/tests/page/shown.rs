@@ -108,6 +108,25 @@ async fn an_open_page_hears_of_a_change() {
     }
 }
 
+/// A page that was long in coming asks when it is there, and the folder may have changed meanwhile.
+#[tokio::test]
+async fn an_open_page_hears_of_what_changed_while_it_came() {
+    let page = Served::begin().await;
+    page.change();
+    page.get("/").await.is(200).has("data-changes=\"1\"");
+    page.change();
+    let mut stream = TcpStream::connect(page.address).await.unwrap();
+    let request = format!("GET /changes?after=1 HTTP/1.1\r\nHost: {}\r\n\r\n", page.address);
+    stream.write_all(request.as_bytes()).await.unwrap();
+    let mut heard = String::new();
+    let mut bytes = [0; 1024];
+    while !heard.contains("data: 2") {
+        let n_bytes = stream.read(&mut bytes).await.unwrap();
+        assert_ne!(n_bytes, 0, "{heard}");
+        heard.push_str(&String::from_utf8_lossy(&bytes[..n_bytes]));
+    }
+}
+
 /// What a record says comes before anything is worked out, and what is worked out makes one page of it in the end.
 #[tokio::test]
 async fn what_takes_longer_holds_up_nothing_above_it() {
