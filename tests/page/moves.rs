@@ -133,6 +133,36 @@ fn an_open_page_follows_the_folder() {
     browser.wait_for("after the cut, 7'1 1/8\"");
 }
 
+/// A change of the folder and a move of the cuts ask at once, and the older question is answered last.
+#[test]
+fn an_older_answer_never_replaces_a_newer_one() {
+    let Some(bench) = Bench::demo() else { return };
+    let browser = &bench.browser;
+    bench.open("try/builds/ilse-heron?tip=1+in");
+    browser.wait_for("cut: { tip: 1 in");
+    browser.run(
+        "const asked = window.fetch; window.release = new Promise((go) => { window.go = go; });
+         window.fetch = async (address) => {
+           const answer = await asked(address);
+           if (address.includes('tip=1+in')) {
+             document.getElementById('wake').textContent = 'the older one is held';
+             await window.release;
+           }
+           return answer;
+         };
+         return 0",
+    );
+    let text = bench.workshop.read("builds/ilse-heron.md");
+    bench.workshop.write("builds/ilse-heron.md", &text.replace("220 g,", "230 g,"));
+    browser.wait_for("the older one is held");
+    browser.run("document.getElementById('tip').value = ''; return 0");
+    browser.keys("#tip", "2 in");
+    // So long there is room for the newer answer to come first; it must stand there in the end, whenever it came.
+    browser.run("setTimeout(window.go, 1000); return 0");
+    browser.wait_for("changed just now");
+    browser.wait_for("cut: { tip: 2 in");
+}
+
 #[test]
 fn without_script_everything_is_read_tried_and_written() {
     let wishes = Wishes { without_script: true, ..Wishes::default() };

@@ -50,10 +50,16 @@ function oneAtATime(work) {
 
 const tryForm = document.getElementById("cuts");
 
-const follow = oneAtATime(async () => {
+// Whether the folder changed since the page was fetched, or only the cuts were moved.
+let heard = false;
+// A move and a change of the folder stand in one line: an answer to an older question never replaces that to a newer one.
+const update = oneAtATime(async () => {
+  const tells = heard;
+  heard = false;
   const changed = tryForm ? await tryAgain() : await renew(location.href);
-  if (changed) say("changed just now");
+  if (changed && tells) say("changed just now");
 });
+function follow() { heard = true; update(); }
 
 function ready() {
   for (const button of document.querySelectorAll("[data-copy]")) {
@@ -77,19 +83,18 @@ function tryAddress() {
 async function tryAgain() {
   const tried = document.getElementById("tried");
   const address = tryAddress();
+  // Where no answer comes it stays so: what stands there is of other cuts than those above it.
   tried.classList.add("waits");
-  try {
-    const answer = await fetch(`${address}&part=true`);
-    const text = await answer.text();
-    const fresh = new DOMParser().parseFromString(answer.ok ? text : "", "text/html").body;
-    if (!answer.ok || fresh.innerHTML === tried.innerHTML) return false;
-    tried.replaceChildren(...fresh.childNodes);
-    history.replaceState(null, "", address);
-    ready();
-    return true;
-  } finally {
-    tried.classList.remove("waits");
-  }
+  const answer = await fetch(`${address}&part=true`);
+  const text = await answer.text();
+  if (!answer.ok) return false;
+  tried.classList.remove("waits");
+  const fresh = new DOMParser().parseFromString(text, "text/html").body;
+  if (fresh.innerHTML === tried.innerHTML) return false;
+  tried.replaceChildren(...fresh.childNodes);
+  history.replaceState(null, "", address);
+  ready();
+  return true;
 }
 
 // Sixteenths of an inch or half millimetres, as a tape shows them.
@@ -116,7 +121,6 @@ function steps(text, units) {
 }
 
 if (tryForm) {
-  const tryLater = oneAtATime(tryAgain);
   for (const slide of tryForm.querySelectorAll(".slide")) {
     const field = document.getElementById(slide.dataset.for);
     const units = slide.dataset.units;
@@ -130,11 +134,11 @@ if (tryForm) {
     slide.addEventListener("input", () => {
       field.value = slide.valueAsNumber ? written(slide.valueAsNumber, units) : "";
       slide.setAttribute("aria-valuetext", field.value || "nothing");
-      tryLater();
+      update();
     });
-    field.addEventListener("input", () => { follows(); tryLater(); });
+    field.addEventListener("input", () => { follows(); update(); });
   }
-  tryForm.addEventListener("submit", (event) => { event.preventDefault(); tryLater(); });
+  tryForm.addEventListener("submit", (event) => { event.preventDefault(); update(); });
 }
 
 ready();
