@@ -23,6 +23,19 @@ impl Typed {
         Ok(Ends { tip: end(&self.tip)?, butt: end(&self.butt)? })
     }
 
+    /// Why it can't be, with what was written; the engine knows it in millimetres alone.
+    pub(crate) fn refused(&self, why: &str) -> String {
+        let ends = [("tip", &self.tip), ("butt", &self.butt)].into_iter();
+        let written: Vec<String> = ends
+            .filter(|(_, text)| !text.trim().is_empty())
+            .map(|(end, text)| format!("`{}` off the {end}", text.trim()))
+            .collect();
+        if written.is_empty() {
+            return why.to_owned();
+        }
+        format!("{} can't be tried: {why}", written.join(" and "))
+    }
+
     /// The query that asks for it as it was written, with its question mark; empty where nothing was.
     pub(crate) fn query(&self) -> String {
         let parts: Vec<String> = [("tip", &self.tip), ("butt", &self.butt)]

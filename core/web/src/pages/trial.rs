@@ -120,7 +120,7 @@ fn tried(units: Units, answers: &[Answer], writes: &Writes) -> Markup {
             Answer::Try(tried) => {
                 ul.words { @for words in &tried.advice.words { li { (print::words(words)) } } }
             },
-            Answer::Refused(refusal) => (print::fault(&refusal.message)),
+            Answer::Refused(refusal) => (print::fault(&writes.typed.refused(&refusal.message))),
             _ => {},
         }
         @if let Answer::Marks(marks) = marks {

@@ -164,6 +164,14 @@ async fn what_takes_longer_holds_up_nothing_above_it() {
     }
 }
 
+#[tokio::test]
+async fn a_cut_that_is_refused_is_quoted_as_it_was_written() {
+    let page = Served::begin().await;
+    let far = page.get(&format!("/try/{ILSE}?tip=9+ft&butt=+1+in&part=true")).await;
+    far.is(200).has("<code>9 ft</code> off the tip and <code>1 in</code> off the butt can't be tried: no record");
+    page.get(&format!("/try/{ILSE}?part=true")).await.is(200).has_not("can't be tried");
+}
+
 /// A page that has begun can't become another one: what went wrong stands where the part would be.
 #[tokio::test]
 async fn a_part_that_fails_says_so_in_its_place() {
