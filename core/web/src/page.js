@@ -19,7 +19,8 @@ async function renew(address) {
   for (const part of document.querySelectorAll("[data-live]")) {
     const other = fresh.querySelector(`[data-live="${part.dataset.live}"]`);
     // Nobody's typing is taken away.
-    const typing = part.contains(document.activeElement) && document.activeElement.matches("input, textarea, select");
+    const typed = [...part.querySelectorAll("input:not([type=hidden]), textarea")].some((field) => field.value !== field.defaultValue);
+    const typing = typed || part.contains(document.activeElement) && document.activeElement.matches("input, textarea, select");
     if (other && !typing && other.innerHTML !== part.innerHTML) {
       keepOpen(part, other);
       part.replaceChildren(...other.childNodes);
@@ -83,12 +84,14 @@ function tryAddress() {
 async function tryAgain() {
   const tried = document.getElementById("tried");
   const address = tryAddress();
-  // Where no answer comes it stays so: what stands there is of other cuts than those above it.
+  // Where no answer comes it stays so: what stands there is of other cuts than those above it, and must not be written.
   tried.classList.add("waits");
+  tried.inert = true;
   const answer = await fetch(`${address}&part=true`);
   const text = await answer.text();
   if (!answer.ok) return false;
   tried.classList.remove("waits");
+  tried.inert = false;
   const fresh = new DOMParser().parseFromString(text, "text/html").body;
   if (fresh.innerHTML === tried.innerHTML) return false;
   tried.replaceChildren(...fresh.childNodes);
