@@ -90,7 +90,6 @@ impl Memos {
     pub(crate) fn get(&self, key: &MemoKey, make: impl FnOnce() -> Made) -> Kept {
         let cell = lock(&self.cells).entry(key.clone()).or_default().clone();
         cell.asked.store(self.clock.fetch_add(1, Ordering::Relaxed), Ordering::Relaxed);
-        let mut bytes_if_new = None;
         let mut is_made = false;
         let kept = cell
             .kept
@@ -103,7 +102,10 @@ impl Memos {
                     }
                     Made::Now(kept, bytes) => {
                         cell.lasts.store(bytes.is_some(), Ordering::Relaxed);
-                        bytes_if_new = Some(bytes);
+                        // Before anybody sees the memo: a copy taken in between would have it, and nobody would ever know
+                        // what it depends on.
+                        let (key, reads) = (key.clone(), kept.reads.clone());
+                        lock(&self.fresh).push(Fresh { key, reads, bytes });
                         kept
                     }
                 }
@@ -114,10 +116,6 @@ impl Memos {
             cell.asked.store(self.clock.fetch_add(1, Ordering::Relaxed), Ordering::Relaxed);
             let lasts = cell.lasts.load(Ordering::Relaxed);
             lock(&self.cells).insert(key.clone(), cell);
-            if let Some(bytes) = bytes_if_new {
-                let (key, reads) = (key.clone(), kept.reads.clone());
-                lock(&self.fresh).push(Fresh { key, reads, bytes });
-            }
             self.drop_the_oldest(lasts);
         }
         kept
@@ -131,7 +129,8 @@ impl Memos {
 
     /// Gives a copy without these.
     pub(crate) fn without<'a>(&self, keys: impl Iterator<Item = &'a MemoKey>) -> Self {
-        // One that somebody is just working out sees the old state and is not in `fresh` yet: it stays behind.
+        // One that somebody is just working out sees the old state: it stays behind. Cells first, since what is kept is in
+        // `fresh` before it is seen.
         let mut cells = lock(&self.cells).clone();
         cells.retain(|_, cell| cell.kept.get().is_some());
         let fresh = Mutex::new(lock(&self.fresh).clone());
@@ -195,6 +194,8 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
 
 #[cfg(test)]
 mod tests {
+    use std::thread;
+
     use taperbook_plugin::Shelf;
 
     use super::*;
@@ -213,6 +214,28 @@ mod tests {
         });
         assert!(memos.kept(&key("whole".to_owned())).is_some());
         assert!(memos.kept(&key("0".to_owned())).is_none(), "the oldest parts are gone");
+    }
+
+    /// A copy that had the memo alone would keep it whatever changes, since nobody would know what it was made of.
+    #[test]
+    fn a_copy_that_has_a_memo_also_has_what_it_was_made_of() {
+        let key = MemoKey { what: "of a test".into(), of: String::new() };
+        for _ in 0..300 {
+            let memos = Memos::default();
+            let copy = thread::scope(|scope| {
+                scope.spawn(|| {
+                    let kept = || Kept::new(&Shelf::default(), &|_| Arc::new(0_u8));
+                    memos.get(&key, || Made::Now(kept(), None))
+                });
+                loop {
+                    let copy = memos.without(std::iter::empty());
+                    if !copy.is_empty() {
+                        break copy;
+                    }
+                }
+            });
+            assert_eq!(copy.take_fresh().len(), 1);
+        }
     }
 
     #[test]
