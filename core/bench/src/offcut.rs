@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use taperbook_mechanics::Tube;
 use taperbook_mechanics::fit::{Caliper, Card, Measured, Reading, Setup};
-use taperbook_plugin::{Resolution, View};
+use taperbook_plugin::View;
 use taperbook_record::{
     Action, Blank, Build, Content, Cut, End, Kind, Measure, Offcut, Record, Shop,
 };
@@ -44,9 +44,7 @@ pub(crate) fn kept(view: &View, id: &str, build: &Build, walk: &Walk) -> Offcuts
     let shop = view.shop();
     let is_of = |offcut: &Offcut| {
         let from = offcut.from.as_ref().map(|from| from.value.as_str());
-        from.is_some_and(|from| {
-            matches!(view.resolve(from, Kind::Build), Resolution::Found(found) if found.id == id)
-        })
+        from.and_then(|from| view.found(from, Kind::Build)).is_some_and(|found| found.id == id)
     };
     let all = view.all(Kind::Offcut).into_iter().filter_map(|record| {
         let Content::Offcut(offcut) = &record.content else { return None };
@@ -133,7 +131,7 @@ const N_PLACES: u32 = 4;
 
 fn from_build(view: &View, offcut: &Offcut) -> Option<Blank> {
     let from = offcut.from.as_ref()?;
-    let Resolution::Found(record) = view.resolve(&from.value, Kind::Build) else { return None };
+    let record = view.found(&from.value, Kind::Build)?;
     let build = record.build()?;
     let parent: Arc<Piece> = piece(view, &record.id)?;
     let place = place_of(offcut, build, &parent.walk, &view.shop())?;

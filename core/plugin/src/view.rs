@@ -150,14 +150,34 @@ impl<'a> View<'a> {
         self.source.record(id)
     }
 
+    /// The one record of a kind that a name leads to; who does not tell what else may be meant depends on no other.
+    pub fn found(&self, name: &str, kind: Kind) -> Option<Arc<Record>> {
+        self.note(Read::Name(name.to_owned()));
+        let Resolution::Found(record) = self.source.resolve(name, kind) else { return None };
+        self.note(Read::Record(record.id.clone()));
+        Some(record)
+    }
+
     /// What a name in a record leads to, among records of a kind.
     pub fn resolve(&self, name: &str, kind: Kind) -> Resolution {
         self.note(Read::Name(name.to_owned()));
         let resolution = self.source.resolve(name, kind);
-        if let Resolution::Found(record) = &resolution {
-            self.note(Read::Record(record.id.clone()));
+        match &resolution {
+            Resolution::Found(record) => self.note(Read::Record(record.id.clone())),
+            Resolution::Missing(_) => self.note_near(kind),
+            Resolution::Ambiguous(_) => {}
         }
         resolution
+    }
+
+    /// What is near a name that leads nowhere depends on which others there are.
+    fn note_near(&self, kind: Kind) {
+        if kind == Kind::Blank {
+            self.note(Read::Cards);
+            self.note(Read::All(Kind::Offcut));
+        } else {
+            self.note(Read::All(kind));
+        }
     }
 
     /// The ids of all blank cards, in order; who reads only some of the cards depends on no other's words.
@@ -183,7 +203,10 @@ impl<'a> View<'a> {
                 Resolution::Found(Shaped { id: record.id.clone(), shape })
             }
             Resolution::Ambiguous(ids) => Resolution::Ambiguous(ids),
-            Resolution::Missing(near) => Resolution::Missing(near),
+            Resolution::Missing(near) => {
+                self.note_near(Kind::Blank);
+                Resolution::Missing(near)
+            }
         }
     }
 

@@ -137,7 +137,8 @@ fn what_a_close_leaves_agrees_with_the_ledger() {
         let unreadable = Change::Unreadable { path: "x.md".into(), why: format!("why {round}") };
         bench.engine.apply(vec![unreadable]);
         let n_examined = bench.settle();
-        assert_eq!(n_examined, [4, 1, 2, 1][round], "round {round}");
+        // In the last the build of the card that goes, and the one whose card is missing: what it may mean is another now.
+        assert_eq!(n_examined, [4, 1, 2, 2][round], "round {round}");
         let expected = all_of(&bench);
         drop(bench);
         // As it was left, without it, and with it damaged: in its first half, and where the graph is.
@@ -176,7 +177,7 @@ fn what_a_close_leaves_agrees_with_the_ledger() {
     let mut bench = Bench::open(shelf.clone(), Some(state.path()));
     assert_eq!(all_of(&bench), expected);
     bench.write("blanks/heron.md", CARD);
-    assert_eq!(bench.settle(), 2, "the card and its build");
+    assert_eq!(bench.settle(), 3, "the card, its build, and the one whose card is missing");
     let expected = all_of(&bench);
     drop(bench);
 

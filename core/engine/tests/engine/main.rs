@@ -2,6 +2,8 @@
 
 /// Advice that is kept.
 mod advised;
+/// What is left after many changes, closes and kills is what would be made afresh.
+mod afresh;
 /// What an edit of a card reaches.
 mod cards;
 /// Where an engine keeps what it has.
@@ -111,6 +113,26 @@ impl Plugin for Failing {
     fn flags(&self, record: &Record, _: &View) -> Vec<Finding> {
         assert!(record.build().is_none(), "a build is too much for me");
         Vec::new()
+    }
+}
+
+/// Flags a build with what its blank may be.
+struct Guessing;
+
+impl Plugin for Guessing {
+    fn manifest(&self) -> Manifest {
+        let flags = vec![FlagSpec { name: "guess", finds: "f", why: "w", example: "e" }];
+        Manifest { name: "guessing", version: "1", numbers: Vec::new(), flags }
+    }
+
+    fn flags(&self, record: &Record, view: &View) -> Vec<Finding> {
+        let name = record.build().and_then(|build| build.blank.as_ref());
+        match name.map(|name| view.resolve(&name.value, Kind::Blank)) {
+            Some(taperbook_plugin::Resolution::Missing(near)) => {
+                vec![Finding { flag: "guess".into(), message: format!("{near:?}"), span: None }]
+            }
+            _ => Vec::new(),
+        }
     }
 }
 
@@ -270,6 +292,32 @@ fn a_card_that_comes_later_is_seen_and_one_that_goes_is_missed() {
         }
         other => panic!("{other:?}"),
     }
+}
+
+/// A name that leads nowhere is told with the names near it, and these come and go as well.
+#[test]
+fn what_a_misspelt_name_may_mean_follows_the_cards_that_there_are() {
+    let plugins: Vec<Box<dyn Plugin>> = vec![Box::new(Guessing)];
+    let shelf: Arc<Shelf> = Arc::default();
+    let engine = Engine::open(Setup { state_dir: None, plugins, files: shelf.clone() }).unwrap();
+    let mut bench = Bench { shelf, engine, n_examined: Arc::default(), generation: 0 };
+    let told = |bench: &Bench| match bench.ask(Request::Flags { flag: None }) {
+        Answer::Flags(answer) => answer.flags[0].message.clone(),
+        other => panic!("{other:?}"),
+    };
+    bench.write("builds/otto.md", &build("hero", "x"));
+    bench.settle();
+    assert_eq!(told(&bench), "[]");
+    bench.write("blanks/heron.md", CARD);
+    bench.settle();
+    assert_eq!(told(&bench), "[\"blanks/heron\"]");
+    bench.write("offcuts/herons.md", &CARD.replace("blank", "offcut"));
+    bench.settle();
+    assert_eq!(told(&bench), "[\"blanks/heron\", \"offcuts/herons\"]");
+    bench.remove("blanks/heron.md");
+    bench.remove("offcuts/herons.md");
+    bench.settle();
+    assert_eq!(told(&bench), "[]");
 }
 
 #[test]

@@ -6,10 +6,10 @@ use taperbook_engine::{Answer, Change, Request};
 use super::Bench;
 
 /// SplitMix64 (Steele, Lea and Flood, OOPSLA 2014).
-struct Dice(u64);
+pub(super) struct Dice(pub(super) u64);
 
 impl Dice {
-    fn below(&mut self, count: u64) -> u64 {
+    pub(super) fn below(&mut self, count: u64) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut bits = self.0;
         bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
