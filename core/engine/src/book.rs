@@ -3,6 +3,7 @@
 //! Most are packed in a [`Table`]; what has changed since it was made is beside it.
 
 use std::cmp::Ordering;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use imbl::{HashMap, OrdMap, OrdSet};
@@ -242,9 +243,8 @@ impl Book {
 
     /// The builds whose `blank:` leads to this card, in the order of their ids.
     pub(crate) fn builds_of(&self, blank: &str) -> Vec<Arc<Entry>> {
-        let names = if stem(blank) == blank { vec![blank] } else { vec![blank, stem(blank)] };
         let mut builds = Vec::new();
-        for name in names {
+        for name in names(blank) {
             if matches!(self.resolve(name, Kind::Blank), Named::One(entry) if &*entry.id == blank) {
                 builds.extend(self.those(self.table.with_blank(name), self.by_blank.get(name)));
             }
@@ -260,7 +260,7 @@ impl Book {
         }
         // A file in capitals is called by its name without its ending as well.
         if name.contains('/')
-            && let Some(entry) = self.get(&format!("{name}.MD")).filter(wanted)
+            && let Some(entry) = self.get(&format!("{name}{LOUD}")).filter(wanted)
         {
             return Named::One(entry);
         }
@@ -286,6 +286,15 @@ impl Book {
         near.into_iter().take(3).map(|(_, entry)| entry.id.to_string()).collect()
     }
 }
+
+/// What a record may be called by in another, if nothing else is called so: its id, its path without an ending in
+/// capitals, and the last name of either.
+pub(crate) fn names(id: &str) -> BTreeSet<&str> {
+    [id, id.strip_suffix(LOUD).unwrap_or(id), stem(id)].into()
+}
+
+/// An ending in capitals that may be left out.
+const LOUD: &str = ".MD";
 
 fn add<K: std::hash::Hash + Eq + Clone>(map: &mut HashMap<K, Ids>, key: K, id: &Arc<str>) {
     map.entry(key).or_default().insert(id.clone());

@@ -15,7 +15,7 @@ use taperbook_plugin::{Lasts, MemoKey, NumberSet, Plugin, Read, Resolution, Sour
 use taperbook_record::{Content, Kind, Record, Shop};
 
 use crate::advices::Advices;
-use crate::book::{Book, Named};
+use crate::book::{Book, Named, names};
 use crate::closed;
 use crate::engine::{Catalogue, Files};
 use crate::entry::{self, Details, Entry, SHOP_FILE, Told, content_of, path_of, stem};
@@ -290,12 +290,8 @@ fn on_all_cores<T: Sync>(items: &[T], work: impl Fn(&T) + Sync) {
 
 /// Says what reads differently when this record appears, changes or goes.
 pub(crate) fn touched(book: &Book, id: &str, kind: Kind, blank: Option<&str>) -> Vec<Read> {
-    let mut touched = vec![
-        Read::Record(id.to_owned()),
-        Read::Name(id.to_owned()),
-        Read::Name(stem(id).to_owned()),
-        Read::All(kind),
-    ];
+    let mut touched = vec![Read::Record(id.to_owned()), Read::All(kind)];
+    touched.extend(names(id).into_iter().map(|name| Read::Name(name.to_owned())));
     match kind {
         Kind::Shop => touched.push(Read::Shop),
         Kind::Blank => touched.push(Read::Cards),

@@ -72,9 +72,25 @@ fn open(shelf: &Arc<Shelf>, state_dir: Option<&Path>) -> Engine {
     Engine::open(Setup { state_dir, plugins, files: shelf.clone() }).unwrap()
 }
 
-const CARDS: [&str; 4] = ["blanks/heron", "shelf/heron", "blanks/tern", "shelf/coot"];
-const NAMES: [&str; 7] =
-    ["heron", "blanks/heron", "shelf/heron", "tern", "coot", "terns", "nobody"];
+const CARDS: [&str; 6] = [
+    "blanks/heron.md",
+    "shelf/heron.md",
+    "blanks/tern.md",
+    "blanks/tern.MD",
+    "shelf/coot.MD",
+    "shelf/coot.md",
+];
+const NAMES: [&str; 9] = [
+    "heron",
+    "blanks/heron",
+    "shelf/heron",
+    "tern",
+    "blanks/tern",
+    "coot",
+    "shelf/coot",
+    "terns",
+    "nobody",
+];
 
 /// Some changes of cards and of the builds that name them, in one go.
 fn changes(shelf: &Shelf, dice: &mut Dice) -> Vec<Change> {
@@ -84,7 +100,7 @@ fn changes(shelf: &Shelf, dice: &mut Dice) -> Vec<Change> {
         .map(|_| {
             let is_card = pick(3) == 0;
             let path = match is_card {
-                true => format!("{}.md", CARDS[pick(CARDS.len())]),
+                true => CARDS[pick(CARDS.len())].to_owned(),
                 false => format!("builds/{}.md", pick(20)),
             };
             if pick(4) == 0 {

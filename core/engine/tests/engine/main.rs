@@ -472,6 +472,10 @@ fn a_file_with_an_ending_in_capitals_is_a_record_like_the_others() {
     bench.write("notes/a.MD", "capital");
     bench.settle();
     assert_eq!(bench.found("siblings:1"), ["builds/ilse"]);
+    bench.write("builds/otto.md", &build("blanks/HERON", "x"));
+    bench.write("builds/per.md", &build("blanks/HERON.MD", "x"));
+    bench.settle();
+    assert_eq!(bench.found("siblings:3"), ["builds/ilse", "builds/otto", "builds/per"]);
     assert_eq!(bench.found("small or capital"), ["notes/a", "notes/a.MD"]);
     for typed in ["HERON", "blanks/HERON", "blanks/HERON.MD"] {
         let Answer::Show(shown) = bench.ask(Request::Show { record: typed.into() }) else {
