@@ -147,7 +147,7 @@ impl<'a> Follow<'a> {
 
     /// Whether somebody who waits for no examination is answered now, or works on what was handed over.
     fn gives_way(&mut self) -> bool {
-        if self.precedence.until(Instant::now()).is_some() {
+        if self.gives_way_until(Instant::now()).is_some() {
             return true;
         }
         let is_answered_now = self.first != First::Look
@@ -162,6 +162,12 @@ impl<'a> Follow<'a> {
             self.precedence.gave_way();
         }
         gives_way
+    }
+
+    /// Until when examinations give way to an answer that is being worked out; never while somebody waits for them.
+    fn gives_way_until(&mut self, now: Instant) -> Option<Instant> {
+        let until = self.precedence.until(now)?;
+        (!self.inbox.is_ripe(|wants| wants == Wants::All)).then_some(until)
     }
 
     /// Whether somebody waits for what was taken in to be worked out, or for an emptied record to be filled.
@@ -190,7 +196,7 @@ impl<'a> Follow<'a> {
         let pending = self.keeper.engine.pending();
         let is_held_back = self.is_held_back();
         let now = Instant::now();
-        let gives_way = self.precedence.until(now).filter(|_| 0 < pending);
+        let gives_way = self.gives_way_until(now).filter(|_| 0 < pending);
         if (0 < pending && gives_way.is_none())
             || !self.doubts.is_empty()
             || (self.inbox.is_due() && !is_held_back)
