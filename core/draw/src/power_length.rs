@@ -51,12 +51,15 @@ pub fn power_length(model: &str, dots: &[Dot], units: Units, paper: Paper) -> St
         let place = plot.at(dot.length, dot.power.0);
         svg.circle(if dot.dot.is_meant { "full" } else { "open" }, place, 4.0);
     }
-    // The one that is meant is named first, and then as many as there is room for.
+    // The one that is meant has its name whatever it stands on, and then as many as there is room for between the marks.
     let (meant, others): (Vec<&Known>, Vec<&Known>) =
         known.iter().partition(|dot| dot.dot.is_meant);
-    for dot in meant.into_iter().chain(others) {
-        let stem = dot.dot.record.rsplit('/').next().unwrap_or(&dot.dot.record);
-        labels.add(&mut svg, plot.at(dot.length, dot.power.0), stem);
+    for dot in meant {
+        labels.add(&mut svg, plot.at(dot.length, dot.power.0), dot.stem());
+    }
+    labels.taken.extend(known.iter().flat_map(|dot| plot.mark(dot)));
+    for dot in others {
+        labels.add(&mut svg, plot.at(dot.length, dot.power.0), dot.stem());
     }
     svg.finish()
 }
@@ -71,6 +74,10 @@ impl<'a> Known<'a> {
     fn of(dot: &'a Dot) -> Option<Self> {
         let (length, power) = (dot.length_mm.value()?, dot.power_g.known()?);
         Some(Self { dot, length, power })
+    }
+
+    fn stem(&self) -> &'a str {
+        self.dot.record.rsplit('/').next().unwrap_or(&self.dot.record)
     }
 }
 
@@ -101,6 +108,15 @@ impl Plot {
         (x, self.bottom - part(power, self.powers) * (self.bottom - TOP))
     }
 
+    /// What the mark of a build covers: its dot, and the line of its range.
+    fn mark(&self, dot: &Known) -> [Covered; 2] {
+        const RADIUS: f64 = 5.0;
+        let (x, y) = self.at(dot.length, dot.power.0);
+        let ((_, low), (_, high)) =
+            (self.at(dot.length, dot.power.1), self.at(dot.length, dot.power.2));
+        [(x - RADIUS, y - RADIUS, x + RADIUS, y + RADIUS), (x - 1.0, high, x + 1.0, low)]
+    }
+
     fn axes(&self, svg: &mut Svg, units: Units) {
         svg.line("ink", (LEFT, TOP), (LEFT, self.bottom));
         svg.line("ink", (LEFT, self.bottom), (self.right, self.bottom));
@@ -121,10 +137,13 @@ impl Plot {
     }
 }
 
+/// From left and top to right and bottom.
+type Covered = (f64, f64, f64, f64);
+
 /// Names beside dots, none over another.
 struct Labels {
     right: f64,
-    taken: Vec<(f64, f64, f64, f64)>,
+    taken: Vec<Covered>,
 }
 
 impl Labels {
@@ -204,6 +223,21 @@ mod tests {
         }
         let svg = power_length("heron-704", &many, Units::Inches, Paper::Wide);
         assert!(svg.contains(">ilse</text>"), "the one that is meant has its name");
+    }
+
+    #[test]
+    fn in_a_crowd_no_name_stands_on_a_mark() {
+        let named = |dots: &[Dot]| {
+            let svg = power_length("heron-704", dots, Units::Inches, Paper::Wide);
+            svg.matches(">a-name-").count()
+        };
+        let apart = |n: u32, by: f64| {
+            dot(&format!("builds/a-name-{n}"), 2000.0 + by * f64::from(n), 200.0 + f64::from(n))
+        };
+        let two: Vec<Dot> = (0..2).map(|n| apart(n, 100.0)).collect();
+        assert_eq!(named(&two), 2);
+        let crowd: Vec<Dot> = (0..40).map(|n| apart(n, 1.0)).collect();
+        assert!(named(&crowd) <= 2, "only at the edges of the crowd there is room");
     }
 
     #[test]
