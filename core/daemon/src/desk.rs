@@ -45,7 +45,8 @@ impl Desk {
         let wants = wants(&request);
         // Until the answer is there.
         let at_work = (wants == Wants::Records).then(|| Arc::new(AtWork::new(self.events.clone())));
-        let given = self.fence_of(wants, at_work.as_ref().map(Arc::downgrade)).await?;
+        let is_at_work = at_work.as_ref().map(Arc::downgrade).unwrap_or_default();
+        let given = self.fence_of(wants, is_at_work).await?;
         self.answer_from(given, request).await
     }
 
@@ -69,15 +70,10 @@ impl Desk {
 
     /// Waits for everything that was written before now.
     pub(crate) async fn fence(&self, wants: Wants) -> Result<Given, Unanswered> {
-        self.fence_of(wants, None).await
+        self.fence_of(wants, Weak::new()).await
     }
 
-    async fn fence_of(
-        &self,
-        wants: Wants,
-        at_work: Option<Weak<AtWork>>,
-    ) -> Result<Given, Unanswered> {
-        let at_work = at_work.unwrap_or_default();
+    async fn fence_of(&self, wants: Wants, at_work: Weak<AtWork>) -> Result<Given, Unanswered> {
         let (reply, given) = oneshot::channel();
         let waiter = Waiter { wants, reply, at_work };
         self.events.send(Event::Fence(waiter)).map_err(|_| Unanswered::Stopping)?;
