@@ -57,6 +57,12 @@ fn main() {
     println!("soak: {soaked}: all held");
 }
 
+/// What a panic said.
+fn words(panic: &(dyn std::any::Any + Send)) -> &str {
+    let text = panic.downcast_ref::<String>().map(String::as_str);
+    text.or_else(|| panic.downcast_ref::<&str>().copied()).unwrap_or("it is not said what")
+}
+
 /// Changes many files at once under a daemon, and checks.
 fn check_out(n_files: u64) {
     let begun = Instant::now();
@@ -119,7 +125,7 @@ impl Soak {
     fn run(&self, until: Instant, mut random: Random) -> String {
         let mut n_checks = 0;
         let mut faults = Faults::new(&self.fixture);
-        std::thread::scope(|scope| {
+        let failed = std::thread::scope(|scope| {
             for writer in 0..N_WRITERS {
                 let random = random.another();
                 scope.spawn(move || self.write(writer, random));
@@ -146,12 +152,16 @@ impl Soak {
                 }
             }));
             self.is_over.store(true, Ordering::SeqCst);
-            if let Err(panic) = checked {
-                println!("after {}, the last fault {:?}", self.figures(), faults.last());
-                println!("{}", faults.scene());
-                std::panic::resume_unwind(panic);
-            }
+            checked.err()
         });
+        if let Some(panic) = failed {
+            println!("{}", faults.scene());
+            println!("after {}, the last fault {:?}", self.figures(), faults.last());
+            // What did not hold comes last, where it is looked for.
+            println!("soak: did not hold: {}", words(&*panic));
+            drop(faults);
+            std::process::exit(1);
+        }
         faults.mend();
         faults.end_daemon();
         promise::check(&self.fixture);
