@@ -199,6 +199,7 @@ impl<'a> Follow<'a> {
         let gives_way = self.gives_way_until(now).filter(|_| 0 < pending);
         if (0 < pending && gives_way.is_none())
             || !self.doubts.is_empty()
+            || self.inbox.is_new()
             || (self.inbox.is_due() && !is_held_back)
         {
             return Some(Duration::ZERO);
@@ -459,5 +460,75 @@ fn status(snapshot: &Snapshot) -> StatusAnswer {
     match snapshot.answer(&Request::Status {}) {
         Answer::Status(status) => status,
         _ => StatusAnswer::default(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Weak;
+    use std::sync::mpsc::channel;
+
+    use taperbook_folder::{Folder, Settle};
+    use tokio::sync::oneshot;
+
+    use super::*;
+    use crate::Shop;
+    use crate::event::{Event, Waiter};
+    use crate::place::Place;
+
+    /// In the middle of a look everything that came is taken in, and no event may follow by which it would be noticed.
+    #[test]
+    fn somebody_who_asks_in_the_middle_of_a_look_is_answered_though_nothing_follows() {
+        let home = tempfile::tempdir().unwrap();
+        let folder = home.path().join("shop");
+        std::fs::create_dir(&folder).unwrap();
+        for at in 0..100 {
+            std::fs::write(folder.join(format!("{at}.md")), "whipping\n").unwrap();
+        }
+        let shop = Shop { folder, state_dir: Some(home.path().join("state")), plugins: Vec::new };
+        let place = Place::of(&shop).unwrap();
+        place.make().unwrap();
+        // The second time there is nothing to take in, to examine, to commit or to save.
+        for round in ["an empty index", "one that is up to date"] {
+            let (watcher, from_watcher) = {
+                let folder = Folder::open(&place.folder).unwrap();
+                Watcher::start(&folder, place.dir(), Settle::default()).unwrap()
+            };
+            let (events, inbox) = channel();
+            let inlet = events.clone();
+            std::thread::spawn(move || {
+                from_watcher.iter().all(|event| inlet.send(Event::Folder(event)).is_ok())
+            });
+            let (reply, given) = oneshot::channel();
+            let waiter = std::cell::Cell::new(Some(reply));
+            // It is asked for in each turn, after what came was taken in and before the look.
+            let is_ours = || {
+                if let Some(reply) = waiter.take() {
+                    let waiter = Waiter { wants: Wants::All, reply, at_work: Weak::new() };
+                    assert!(events.send(Event::Fence(waiter)).is_ok());
+                }
+                true
+            };
+            let board = Board::default();
+            std::thread::scope(|scope| {
+                let answered = scope.spawn(|| {
+                    let given = tokio::runtime::Builder::new_current_thread()
+                        .enable_time()
+                        .build()
+                        .unwrap()
+                        .block_on(async {
+                            tokio::time::timeout(Duration::from_secs(60), given).await
+                        });
+                    drop(events.send(Event::Stop));
+                    given.is_ok_and(|given| given.is_ok_and(|given| given.is_ok()))
+                });
+                let keeper = Keeper::open(&shop, &place).unwrap();
+                let begun = Begun { report: &|_| {}, is_ours: &is_ours, started: Instant::now() };
+                let inbox = Inbox::new(inbox);
+                let (_, halt) = Follow::new(keeper, &watcher, inbox, &board, begun).until_halted();
+                assert!(matches!(halt, Halt::Stopped));
+                assert!(answered.join().unwrap(), "{round}");
+            });
+        }
     }
 }

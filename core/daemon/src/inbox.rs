@@ -104,6 +104,12 @@ impl Inbox {
         self.is_stopped
     }
 
+    /// Whether something came in, perhaps in the middle of a look, for which there is no further event to wait for:
+    /// somebody asked and has no fence yet, or it is told to stop.
+    pub(crate) fn is_new(&self) -> bool {
+        self.is_stopped || !self.asked.is_empty()
+    }
+
     /// Whether there is something to look at, or somebody to be sure that there is nothing.
     pub(crate) fn is_due(&self) -> bool {
         !self.dirty.is_empty() || !self.seen.is_empty()
