@@ -44,6 +44,7 @@ mod reopen;
 mod serve;
 mod shop;
 mod socket;
+mod stop;
 mod watch;
 mod wire;
 

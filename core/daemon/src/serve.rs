@@ -11,11 +11,11 @@ use std::time::Duration;
 use taperbook_engine::Request;
 use tokio::io::{AsyncBufReadExt as _, AsyncReadExt as _, AsyncWriteExt as _, BufReader};
 use tokio::net::{UnixListener, UnixStream};
-use tokio::sync::Notify;
 use tokio::task::{AbortHandle, spawn_blocking};
 use tokio::time::{sleep, timeout};
 
 use crate::desk::{Desk, Unanswered};
+use crate::stop::Stop;
 use crate::wire::{self, Call, LONGEST_CALL, Reply};
 
 /// So many clients are connected at once; when one more comes, the one that was silent the longest is dropped.
@@ -30,7 +30,7 @@ const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
 const FULL_PAUSE: Duration = Duration::from_millis(5);
 
 /// Takes connections until it is dropped; somebody who says stop is passed on.
-pub(crate) async fn serve(listener: UnixListener, desk: Desk, stop: Arc<Notify>) {
+pub(crate) async fn serve(listener: UnixListener, desk: Desk, stop: Arc<Stop>) {
     let mut clients = Clients::default();
     loop {
         if clients.are_too_many() {
@@ -78,7 +78,7 @@ impl Clients {
     }
 }
 
-async fn attend(mut stream: UnixStream, desk: &Desk, stop: &Notify, has_asked: &AtomicBool) {
+async fn attend(mut stream: UnixStream, desk: &Desk, stop: &Stop, has_asked: &AtomicBool) {
     let line = match timeout(CALL_TIMEOUT, read_line(&mut stream)).await {
         Ok(Some(line)) => line,
         // It went away, or it has nothing to say.
@@ -94,7 +94,7 @@ async fn attend(mut stream: UnixStream, desk: &Desk, stop: &Notify, has_asked: &
     // A client that went away, or does not read, has itself to blame.
     let _ = timeout(REPLY_TIMEOUT, send(&mut stream, reply)).await;
     if is_stop {
-        stop.notify_one();
+        stop.tell();
     }
 }
 

@@ -4,8 +4,7 @@ use std::sync::{Arc, mpsc};
 use std::time::{Duration, Instant};
 
 use taperbook_folder::{Folder, Settle};
-use tokio::signal::unix::{SignalKind, signal};
-use tokio::sync::{Notify, oneshot};
+use tokio::sync::oneshot;
 use tracing::debug;
 
 use crate::board::Board;
@@ -18,6 +17,7 @@ use crate::page;
 use crate::place::Place;
 use crate::serve::serve;
 use crate::socket::Socket;
+use crate::stop::{Signals, Stop};
 use crate::{DaemonError, Progress, Shop, socket};
 
 /// So many questions are worked on at once.
@@ -42,11 +42,16 @@ pub(crate) fn watch(
         progress.log();
         report(progress);
     });
+    let stop = Arc::new(Stop::default());
+    let _signals = Signals::listen(stop.clone()).map_err(DaemonError::Start)?;
     // How often it may fail to begin anew; a first beginning that fails is told at once.
     let mut n_tries = 0;
     loop {
-        match watch_in_place(shop, settle.clone(), page, &report) {
+        match watch_in_place(shop, settle.clone(), page, &stop, &report) {
             Ok(Ended::Stopped) => return Ok(()),
+            // Whatever the reason is for which it would begin anew, it is to end.
+            Ok(Ended::Displaced) if stop.is_told() => return Ok(()),
+            Err(_) if 0 < n_tries && stop.is_told() => return Ok(()),
             // A state directory that was moved away or deleted took lock, socket and index with it.
             Ok(Ended::Displaced) => {
                 n_tries = MOST_TRIES;
@@ -76,13 +81,15 @@ fn watch_in_place(
     shop: &Shop,
     settle: Settle,
     page: Option<u16>,
+    stop: &Arc<Stop>,
     report: &Arc<dyn Fn(Progress) + Send + Sync>,
 ) -> Result<Ended, DaemonError> {
     // A folder that is not there is told before anything is made for it.
     Folder::open(&shop.folder)?;
     let place = Place::of(shop)?;
     place.make()?;
-    let lock = Arc::new(take_lock(&place, &**report)?);
+    let Some(lock) = take_lock(&place, stop, &**report)? else { return Ok(Ended::Stopped) };
+    let lock = Arc::new(lock);
     // The socket is there before the engine is open, so that `status` can tell what is going on.
     let (socket, listener) = Socket::bind(&place)?;
     let socket = Arc::new(socket);
@@ -121,17 +128,12 @@ fn watch_in_place(
         .map_err(DaemonError::Start)?;
 
     let outcome = runtime.block_on(async {
-        let mut interrupt = signal(SignalKind::interrupt()).map_err(DaemonError::Start)?;
-        let mut terminate = signal(SignalKind::terminate()).map_err(DaemonError::Start)?;
         let listener = tokio::net::UnixListener::from_std(listener).map_err(DaemonError::Start)?;
-        let stop = Arc::new(Notify::new());
         let served = page::serve(page, desk.clone(), &**report);
         tokio::select! {
             outcome = served => outcome?,
             () = serve(listener, desk, stop.clone()) => {}
-            () = stop.notified() => {}
-            _ = interrupt.recv() => {}
-            _ = terminate.recv() => {}
+            () = stop.told() => {}
             outcome = &mut end => return outcome.unwrap_or(Err(DaemonError::Broken)),
         }
         report(Progress::Stopping);
@@ -154,16 +156,22 @@ fn watch_in_place(
 }
 
 /// Takes the lock from a question that holds it for a moment; a daemon that holds it is an error.
+///
+/// Gives nothing when it is told to stop before.
 fn take_lock(
     place: &Place,
+    stop: &Stop,
     report: &(dyn Fn(Progress) + Send + Sync),
-) -> Result<Lock, DaemonError> {
+) -> Result<Option<Lock>, DaemonError> {
     let _turn = Turn::take(place)?;
     let mut since = Instant::now();
     let mut is_told = false;
     loop {
         if let Some(lock) = Lock::try_take(place, Role::Watch)? {
-            return Ok(lock);
+            return Ok(Some(lock));
+        }
+        if stop.is_told() {
+            return Ok(None);
         }
         let holder = Lock::holder(place);
         let pid = holder.map(|holder| holder.pid);

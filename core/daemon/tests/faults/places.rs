@@ -1,9 +1,12 @@
 //! The shop folder and the state directory are moved, replaced and deleted under the daemon.
 
 use std::fs;
+use std::io::Write as _;
 
+use rustix::process::Signal;
 use taperbook_daemon::Progress;
 
+use crate::child::Child;
 use crate::fixture::{Fixture, eventually};
 use crate::promise::{self, text};
 
@@ -78,6 +81,43 @@ fn the_state_directory_moved_away_and_back() {
     promise::check_answers(&fixture);
     promise::check(&fixture);
     daemon.end().unwrap();
+}
+
+#[test]
+fn a_daemon_that_is_told_to_end_does_not_begin_anew() {
+    let fixture = shop();
+    let state = fixture.shop.state_dir.clone().unwrap();
+    for signal in [Signal::INT, Signal::TERM] {
+        let mut child = Child::start(&fixture);
+        child.wait_for("Ready");
+        // It sees that its state is elsewhere when it next does something, and here that is to end.
+        fs::rename(&state, fixture.home.path().join(format!("away-{signal:?}"))).unwrap();
+        child.signal(signal);
+        eventually("the daemon ends", || child.has_ended().then_some(()));
+        child.ends_well();
+    }
+    assert!(!state.exists(), "nothing was begun anew");
+}
+
+#[test]
+fn a_daemon_ends_at_a_signal_while_it_waits_to_begin_anew() {
+    let fixture = shop();
+    let mut child = Child::start(&fixture);
+    child.wait_for("Ready");
+    let place = fixture.place();
+    fs::rename(&place, fixture.home.path().join("away")).unwrap();
+    // Somebody who asks holds the lock of the new state.
+    fs::create_dir(&place).unwrap();
+    let mut lock = fs::File::create(place.join("lock")).unwrap();
+    lock.lock().unwrap();
+    lock.write_all(b"ask 1\n").unwrap();
+    fixture.write("0/0.md", &text(100));
+    child.wait_for("Waiting");
+    child.signal(Signal::TERM);
+    eventually("the daemon ends", || child.has_ended().then_some(()));
+    child.ends_well();
+    drop(lock);
+    promise::check(&fixture);
 }
 
 #[test]
