@@ -205,6 +205,13 @@ fn finds_damage(name_end: &str, damage: impl Fn(&Path)) -> bool {
     let dir = tempfile::tempdir().unwrap();
     {
         let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+        put(&mut index, &[Entry::new(Kind::Note, "first", "one")]);
+        index.commit("").unwrap();
+    }
+    {
+        // One that is not empty is written by one thread: all of these are in one segment, of which no merge is begun
+        // for the one that is removed.
+        let mut index = Index::open(Some(dir.path()), catalogue()).unwrap();
         put(&mut index, &small_shop());
         index.commit("").unwrap();
         index.remove("builds/zoe").unwrap();
