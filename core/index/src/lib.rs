@@ -73,6 +73,7 @@ mod error;
 mod evaluate;
 mod keys;
 mod lexer;
+mod merging;
 mod parser;
 mod plan;
 mod query;

@@ -6,12 +6,13 @@ use std::sync::Arc;
 
 use tantivy::directory::RamDirectory;
 use tantivy::index::SegmentComponent;
-use tantivy::indexer::{IndexWriterOptions, LogMergePolicy};
+use tantivy::indexer::IndexWriterOptions;
 use tantivy::{IndexReader, IndexSettings, IndexWriter, ReloadPolicy, TantivyError, Term};
 use taperbook_plugin::NumberSpec;
 
 use crate::directory::{self, PlainDirectory};
 use crate::document::{Document, Ready};
+use crate::merging::{self, Compacting};
 use crate::queue::{Queue, Queued};
 use crate::schema::{self, Fields};
 use crate::{IndexError, Searcher, seal};
@@ -40,6 +41,7 @@ pub struct Index {
     n_threads: usize,
     /// Whether something was queued since the last commit.
     is_queued: bool,
+    compacting: Compacting,
     fields: Fields,
     catalogue: Arc<Catalogue>,
     /// The first line of the payload: what the index was made by and for.
@@ -65,16 +67,6 @@ const CACHED_BLOCKS: usize = 16;
 /// segment where two would make two of it, all of which every later commit goes through.
 const THREADS_AT_FIRST: usize = 2;
 const THREADS: usize = 1;
-
-/// Segments up to so many records count as alike and are merged when there are eight of them; above that, those count as
-/// alike of which the smallest has an eighth of the largest. So a record is written anew a few times, however many
-/// are saved one by one; tantivy would take all up to 10,000 as alike and write them anew with every few saves. In a
-/// first look, whose segments are all of a size, it merges less.
-const SMALLEST_LAYER: u32 = 128;
-const LAYER_LOG: f64 = 3.0;
-
-/// A segment is merged when more than this part of its documents is deleted.
-const MOST_DELETED: f32 = 0.3;
 
 impl Index {
     /// Opens the index in a directory; `None` makes an empty one in memory.
@@ -162,6 +154,7 @@ impl Index {
             queue: Arc::default(),
             n_threads: 0,
             is_queued: false,
+            compacting: Compacting::default(),
             fields,
             catalogue,
             header,
@@ -274,28 +267,33 @@ impl Index {
             if THREADS < self.n_threads && !self.is_queued {
                 self.writer = None;
             }
+            if self.compacting.has_failed() {
+                self.compact()?;
+            }
             return Ok(None);
         }
         self.reload(doing).map(Some)
     }
 
-    /// Begins to merge all segments into one, in the background; [`Index::refresh`] takes it up. While something is
-    /// queued nothing is done.
+    /// Begins to merge all segments into one, in the background; [`Index::refresh`] takes it up, and begins again where
+    /// some of them were being merged already. While something is queued nothing is done.
     ///
     /// # Errors
     /// When the index can't be read or written.
     pub fn compact(&mut self) -> Result<(), IndexError> {
-        let doing = "merging the index";
-        let segments = self.index.searchable_segment_ids();
-        let segments = segments.map_err(|error| self.failed(doing, error))?;
         // What is queued would be lost with a writer that is given up.
-        if 1 < segments.len() && !self.is_queued {
-            if THREADS < self.n_threads {
-                self.writer = None;
-            }
-            // Where it fails the segments stay as they are.
-            drop(self.writer()?.merge(&segments));
+        if self.is_queued || self.searcher.segments().len() <= 1 {
+            return Ok(());
         }
+        if THREADS < self.n_threads {
+            self.writer = None;
+        }
+        self.writer()?;
+        // Asked for only now: a writer that was given up may have ended a merge just before.
+        let segments = self.index.searchable_segment_ids();
+        let segments = segments.map_err(|error| self.failed("merging the index", error))?;
+        let merging = self.writer()?.merge(&segments);
+        self.compacting.begun(merging);
         Ok(())
     }
 
@@ -417,13 +415,11 @@ fn start_writer(index: &tantivy::Index, n_threads: usize) -> tantivy::Result<Ind
         .num_merge_threads(1)
         .build();
     let writer: IndexWriter<Queued> = index.writer_with_options(options)?;
-    let mut policy = LogMergePolicy::default();
-    if n_threads == THREADS {
-        policy.set_min_layer_size(SMALLEST_LAYER);
-        policy.set_level_log_size(LAYER_LOG);
-    }
-    policy.set_del_docs_ratio_before_merge(MOST_DELETED);
-    writer.set_merge_policy(Box::new(policy));
+    writer.set_merge_policy(if n_threads == THREADS {
+        merging::in_layers()
+    } else {
+        merging::while_filled()
+    });
     Ok(writer)
 }
 

@@ -53,8 +53,64 @@ fn copy(from: &std::path::Path, to: &std::path::Path) {
     std::fs::create_dir_all(to).unwrap();
     for entry in std::fs::read_dir(from).unwrap() {
         let entry = entry.unwrap();
-        std::fs::copy(entry.path(), to.join(entry.file_name())).unwrap();
+        if entry.file_type().unwrap().is_file() {
+            std::fs::copy(entry.path(), to.join(entry.file_name())).unwrap();
+        }
     }
+}
+
+/// Fills an empty engine by many commits from some number on.
+fn fill(bench: &mut Bench, numbers: std::ops::Range<usize>) {
+    for number in numbers {
+        bench.write(&format!("notes/{number}.md"), &format!("one {number}"));
+        bench.generation += 1;
+        bench.engine.commit(bench.generation).unwrap();
+    }
+}
+
+/// Rests until the index is one segment.
+#[track_caller]
+fn rest_until_compact(bench: &mut Bench, state: &std::path::Path) {
+    let deadline = std::time::Instant::now() + std::time::Duration::from_secs(120);
+    let n_segments = || {
+        let files = std::fs::read_dir(current(state).join("index")).unwrap();
+        let names = files.map(|file| file.unwrap().file_name());
+        names.filter(|name| name.to_string_lossy().ends_with(".store")).count()
+    };
+    bench.engine.rest().unwrap();
+    while n_segments() != 1 {
+        assert!(std::time::Instant::now() < deadline, "{} segments are left", n_segments());
+        bench.engine.refresh().unwrap();
+        std::thread::yield_now();
+    }
+}
+
+#[test]
+fn after_the_first_rest_the_index_is_compact_also_where_a_kill_came_before() {
+    let (state, kept) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let mut bench = Bench::open(Arc::default(), Some(state.path()));
+    fill(&mut bench, 0..12);
+    bench.write("notes/late.md", "read and not committed");
+    // As a kill in the midst of a first look would leave it.
+    std::fs::copy(state.path().join("current"), kept.path().join("current")).unwrap();
+    for part in ["", "index"] {
+        copy(&current(state.path()).join(part), &current(kept.path()).join(part));
+    }
+    fill(&mut bench, 12..20);
+    bench.settle();
+    rest_until_compact(&mut bench, state.path());
+    assert_eq!(bench.found("one").len(), 20);
+    assert_eq!(bench.found("committed"), ["notes/late"]);
+
+    let mut killed = Bench::open(bench.shelf.clone(), Some(kept.path()));
+    assert_eq!((killed.engine.generation(), killed.engine.pending()), (12, 12));
+    assert_eq!(killed.found("committed"), [""; 0]);
+    killed.write("notes/late.md", "read and not committed");
+    fill(&mut killed, 12..20);
+    killed.settle();
+    rest_until_compact(&mut killed, kept.path());
+    assert_eq!(killed.found("one").len(), 20);
+    assert_eq!(killed.found("committed"), ["notes/late"]);
 }
 
 #[test]

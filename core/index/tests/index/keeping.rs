@@ -149,6 +149,53 @@ fn a_compact_index_says_the_same() {
     assert_eq!((index.searcher().count(), index.payload()), (5, "late"));
 }
 
+/// Takes up what is merged until all is one segment.
+#[track_caller]
+fn until_compact(index: &mut Index, n_segments: impl Fn() -> usize) {
+    let deadline = Instant::now() + Duration::from_secs(120);
+    loop {
+        index.refresh().unwrap();
+        if n_segments() == 1 {
+            return;
+        }
+        assert!(Instant::now() < deadline, "{} segments are left", n_segments());
+        std::thread::yield_now();
+    }
+}
+
+#[test]
+fn what_fills_an_empty_index_is_merged_when_there_is_time() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+    let n_segments = || {
+        let names = fs::read_dir(dir.path()).unwrap().map(|entry| entry.unwrap().file_name());
+        names.filter(|name| name.to_str().unwrap().ends_with(".store")).count()
+    };
+    let fill = |index: &mut Index, numbers: std::ops::Range<usize>| {
+        for number in numbers {
+            put(index, &[Entry::new(Kind::Note, &format!("note-{number}"), "one")]);
+            index.commit("kept").unwrap();
+        }
+    };
+    fill(&mut index, 0..20);
+    assert_eq!(index.settle().unwrap().count(), 20);
+    assert_eq!(n_segments(), 20, "nothing was merged while it was filled");
+    index.compact().unwrap();
+    until_compact(&mut index, n_segments);
+    // What is being merged at the moment is no hindrance.
+    fill(&mut index, 20..60);
+    index.compact().unwrap();
+    until_compact(&mut index, n_segments);
+    assert_eq!(index.searcher().count(), 60);
+    drop(index);
+
+    // Many are merged even while they come.
+    let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
+    fill(&mut index, 0..60);
+    assert_eq!(index.settle().unwrap().count(), 60);
+    assert!(n_segments() < 40, "{}", n_segments());
+}
+
 #[test]
 fn the_last_of_one_id_counts() {
     let mut index = Index::create(None, catalogue()).unwrap();
