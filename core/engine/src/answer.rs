@@ -141,12 +141,8 @@ impl Snapshot {
         let entry = self.wanted(typed)?;
         let text = self.text(&entry)?;
         let details = self.told(&entry)?;
-        let blank = entry.blank.as_deref().and_then(|name| {
-            match self.book.resolve(name, taperbook_record::Kind::Blank) {
-                Named::One(card) => Some(card.id.to_string()),
-                _ => None,
-            }
-        });
+        let card = entry.blank.as_deref().and_then(|name| self.book.card(name));
+        let blank = card.map(|card| card.id.to_string());
         Ok(ShowAnswer {
             record: entry.id.to_string(),
             path: entry.path(),

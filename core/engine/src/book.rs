@@ -44,6 +44,9 @@ pub(crate) enum Named {
     None(Vec<String>),
 }
 
+/// What a build's `blank` may lead to.
+const CARDS: [Kind; 2] = [Kind::Blank, Kind::Offcut];
+
 /// What has changed is packed when it is more than this, and a fourth of all.
 const LEAST_PACKED: usize = 2048;
 
@@ -229,8 +232,17 @@ impl Book {
     /// A blank may also be an offcut: that is a card of what came off.
     pub(crate) fn resolve(&self, name: &str, kind: Kind) -> Named {
         match kind {
-            Kind::Blank => self.named(name, &[Kind::Blank, Kind::Offcut]),
+            Kind::Blank => self.named(name, &CARDS),
             kind => self.named(name, &[kind]),
+        }
+    }
+
+    /// The card that the name of a blank leads to, for who does not ask what else may be meant: names near it are
+    /// sought among all cards.
+    pub(crate) fn card(&self, name: &str) -> Option<Arc<Entry>> {
+        match self.called(name, &CARDS).as_slice() {
+            [card] => Some(card.clone()),
+            _ => None,
         }
     }
 
@@ -245,7 +257,7 @@ impl Book {
     pub(crate) fn builds_of(&self, blank: &str) -> Vec<Arc<Entry>> {
         let mut builds = Vec::new();
         for name in names(blank) {
-            if matches!(self.resolve(name, Kind::Blank), Named::One(entry) if &*entry.id == blank) {
+            if self.card(name).is_some_and(|card| &*card.id == blank) {
                 builds.extend(self.those(self.table.with_blank(name), self.by_blank.get(name)));
             }
         }
@@ -254,23 +266,28 @@ impl Book {
     }
 
     fn named(&self, name: &str, kinds: &[Kind]) -> Named {
+        match self.called(name, kinds).as_slice() {
+            [] => Named::None(self.near(name, kinds)),
+            [entry] => Named::One(entry.clone()),
+            several => Named::Several(several.iter().map(|entry| entry.id.to_string()).collect()),
+        }
+    }
+
+    /// The entries that a name may lead to: the one whose path it is, else those whose last name it is.
+    fn called(&self, name: &str, kinds: &[Kind]) -> Vec<Arc<Entry>> {
         let wanted = |entry: &Arc<Entry>| kinds.contains(&entry.kind());
         if let Some(entry) = self.get(name).filter(wanted) {
-            return Named::One(entry);
+            return vec![entry];
         }
         // A file in capitals is called by its name without its ending as well.
         if name.contains('/')
             && let Some(entry) = self.get(&format!("{name}{LOUD}")).filter(wanted)
         {
-            return Named::One(entry);
+            return vec![entry];
         }
         let mut with_stem = self.with_stem(name);
         with_stem.retain(wanted);
-        match with_stem.as_slice() {
-            [] => Named::None(self.near(name, kinds)),
-            [entry] => Named::One(entry.clone()),
-            several => Named::Several(several.iter().map(|entry| entry.id.to_string()).collect()),
-        }
+        with_stem
     }
 
     /// Up to three ids near a name in spelling.

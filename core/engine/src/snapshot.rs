@@ -306,7 +306,7 @@ pub(crate) fn touched(book: &Book, id: &str, kind: Kind, blank: Option<&str>) ->
         builds_of(id);
     }
     if let Some(blank) = blank
-        && let Named::One(card) = book.resolve(blank, Kind::Blank)
+        && let Some(card) = book.card(blank)
     {
         builds_of(&card.id);
     }

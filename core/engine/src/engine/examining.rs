@@ -6,10 +6,9 @@ use std::sync::Arc;
 use rayon::prelude::*;
 use taperbook_index::{Document, Ready};
 use taperbook_plugin::{Finding, Read, Source};
-use taperbook_record::{Kind, Record};
+use taperbook_record::Record;
 
 use super::{Engine, EngineError, Lasting, Waiting};
-use crate::book::Named;
 use crate::entry::{self, Details, Entry, StoredFlag, content_of, path_of, store_numbers};
 use crate::examine;
 use crate::graph;
@@ -195,10 +194,7 @@ impl Engine {
         entries: impl Iterator<Item = &'a Entry>,
     ) -> BTreeMap<Box<str>, Option<Arc<str>>> {
         let names: BTreeSet<&str> = entries.filter_map(|entry| entry.blank.as_deref()).collect();
-        let card = |name: &str| match self.working.book.resolve(name, Kind::Blank) {
-            Named::One(card) => Some(card.id.clone()),
-            _ => None,
-        };
+        let card = |name: &str| self.working.book.card(name).map(|card| card.id.clone());
         names.into_iter().map(|name| (name.into(), card(name))).collect()
     }
 
