@@ -25,6 +25,9 @@ use crate::source::Problems;
 /// Deeper nesting is refused.
 pub(crate) const MOST_DEPTH: usize = 32;
 
+/// The keys of a map with so few entries are compared with each other, which needs no memory.
+const FEW: usize = 16;
+
 /// A node of the tree.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Node<'s> {
@@ -101,6 +104,13 @@ impl<'s> Map<'s> {
     }
 
     fn mark_repeated(&mut self) {
+        if self.entries.len() <= FEW {
+            for at in 0..self.entries.len() {
+                let (before, after) = self.entries.split_at_mut(at);
+                after[0].repeated = before.iter().any(|entry| entry.key == after[0].key);
+            }
+            return;
+        }
         let mut seen = BTreeSet::new();
         let repeated: Vec<bool> =
             self.entries.iter().map(|entry| !seen.insert(&*entry.key)).collect();
