@@ -436,3 +436,36 @@ fn other_version() -> IndexError {
 fn unusable(error: TantivyError) -> IndexError {
     IndexError::Unusable { why: error.to_string() }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::time::{Duration, Instant};
+
+    use tantivy::TantivyDocument;
+
+    use super::*;
+
+    #[test]
+    fn a_merge_of_all_that_failed_is_begun_again() {
+        let mut index = Index::create(None, Catalogue::default()).unwrap();
+        for id in ["a", "b", "c"] {
+            let mut document = TantivyDocument::default();
+            document.add_text(index.fields.id, id);
+            index.add_ready(Ready { id: id.to_owned(), document }).unwrap();
+            index.commit("").unwrap();
+        }
+        let n_segments = |index: &Index| index.searcher().segments().len();
+        index.refresh().unwrap();
+        assert_eq!(n_segments(&index), 3, "nobody has asked for it");
+        index.compacting.begun(TantivyError::Poisoned.into());
+        let deadline = Instant::now() + Duration::from_secs(120);
+        while n_segments(&index) != 1 {
+            assert!(Instant::now() < deadline, "it was not begun again");
+            index.refresh().unwrap();
+            std::thread::yield_now();
+        }
+        assert_eq!(index.searcher().count(), 3);
+        index.refresh().unwrap();
+        assert!(!index.compacting.has_failed());
+    }
+}

@@ -183,17 +183,17 @@ fn what_fills_an_empty_index_is_merged_when_there_is_time() {
     index.compact().unwrap();
     until_compact(&mut index, n_segments);
     // What is being merged at the moment is no hindrance.
-    fill(&mut index, 20..60);
+    fill(&mut index, 20..40);
     index.compact().unwrap();
     until_compact(&mut index, n_segments);
-    assert_eq!(index.searcher().count(), 60);
+    assert_eq!(index.searcher().count(), 40);
     drop(index);
 
     // Many are merged even while they come.
     let mut index = Index::create(Some(dir.path()), catalogue()).unwrap();
-    fill(&mut index, 0..60);
-    assert_eq!(index.settle().unwrap().count(), 60);
-    assert!(n_segments() < 40, "{}", n_segments());
+    fill(&mut index, 0..40);
+    assert_eq!(index.settle().unwrap().count(), 40);
+    assert!(n_segments() < 24, "{}", n_segments());
 }
 
 #[test]
