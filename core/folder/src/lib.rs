@@ -36,11 +36,13 @@
 
 mod change;
 mod coverage;
+mod entries;
 mod fence;
 mod filesystem;
 mod folder;
 mod manifest;
 mod manifest_file;
+mod packed;
 mod path;
 mod read;
 mod reconcile;

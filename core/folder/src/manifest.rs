@@ -5,12 +5,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::Metadata;
 use std::io;
-use std::ops::Bound;
 use std::os::unix::fs::MetadataExt;
 use std::path::PathBuf;
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use crate::RecordPath;
+use crate::entries::{Entries, Known};
 
 /// What a version of a record is recognised by.
 ///
@@ -40,7 +40,7 @@ pub struct Key {
 pub struct Manifest {
     /// A word of the caller's, kept in the file: which state of the index belongs to it.
     pub of: String,
-    pub(crate) entries: BTreeMap<RecordPath, Entry>,
+    pub(crate) entries: Entries,
     /// Records that were found emptied a moment ago, and when that is believed.
     pub(crate) emptied: BTreeMap<RecordPath, Instant>,
     /// Records whose file has another name as well; found anew by each full scan.
@@ -84,27 +84,13 @@ pub(crate) struct Stat {
 
 impl Manifest {
     /// The key of a record.
-    pub fn key(&self, path: &str) -> Option<&Key> {
-        match self.entries.get(path)?.state {
-            State::Read { ref key, .. } => Some(key),
-            State::Unreadable { .. } => None,
-        }
+    pub fn key(&self, path: &str) -> Option<Key> {
+        self.entries.get(path)?.state.key()
     }
 
     /// The records that were read, sorted by path, with their keys.
-    pub fn records(&self) -> impl Iterator<Item = (&RecordPath, &Key)> {
-        self.entries.iter().filter_map(|(path, entry)| match &entry.state {
-            State::Read { key, .. } => Some((path, key)),
-            State::Unreadable { .. } => None,
-        })
-    }
-
-    /// The records and folders that can't be read, sorted by path, with the reason.
-    pub fn unreadable(&self) -> impl Iterator<Item = (&RecordPath, &str)> {
-        self.entries.iter().filter_map(|(path, entry)| match &entry.state {
-            State::Read { .. } => None,
-            State::Unreadable { why } => Some((path, &**why)),
-        })
+    pub fn records(&self) -> impl Iterator<Item = (&str, Key)> {
+        self.entries.iter().filter_map(|known| Some((known.path(), known.state().key()?)))
     }
 
     /// Changes whenever something is known otherwise than before, also where no content has changed.
@@ -120,24 +106,24 @@ impl Manifest {
     /// is known, so that they are read at the next look, and told only where they differ.
     #[must_use]
     pub fn of_contents<'a>(
-        mut self,
+        self,
         contents: impl Iterator<Item = (String, [u8; 32])>,
         unreadable: impl Iterator<Item = (&'a str, &'a str)>,
     ) -> Self {
-        let mut entries = BTreeMap::new();
+        let mut entries = Entries::default();
         for (path, hash) in contents {
-            let kept = self.entries.remove(&*path).map(|entry| entry.state);
+            let kept = self.entries.get(&path).map(|entry| entry.state);
             let is_of =
                 |state: &State| matches!(state, State::Read { key, .. } if key.hash == hash);
             let state = kept.filter(is_of).unwrap_or_else(|| State::unseen(hash));
             if let Some(path) = RecordPath::new(&path) {
-                entries.insert(path, Entry { state, seen: 0 });
+                entries.put(path, Entry { state, seen: 0 });
             }
         }
         for (path, why) in unreadable {
             let state = State::Unreadable { why: why.into() };
             if let Some(path) = RecordPath::new(path) {
-                entries.insert(path, Entry { state, seen: 0 });
+                entries.put(path, Entry { state, seen: 0 });
             }
         }
         Self { entries, scan: 0, edits: self.edits + 1, ..self }
@@ -146,8 +132,10 @@ impl Manifest {
     /// Forgets what is known of a record but for its being there: the next look at it reads it and tells it, also
     /// where it is as it was.
     pub fn forget(&mut self, path: &str) {
-        if let Some(entry) = self.entries.get_mut(path) {
-            entry.state = State::unseen([0; 32]);
+        if let Some(entry) = self.entries.get(path)
+            && let Some(path) = RecordPath::new(path)
+        {
+            self.entries.put(path, Entry { state: State::unseen([0; 32]), ..entry });
             self.edits += 1;
         }
     }
@@ -176,48 +164,21 @@ impl Manifest {
 
     /// Puts what is known of a path now and gives what was known before.
     pub(crate) fn put(&mut self, path: &RecordPath, state: State) -> Option<State> {
-        let entry = Entry { state, seen: self.scan };
-        match self.entries.get_mut(path) {
-            Some(before) => {
-                let before = std::mem::replace(before, entry).state;
-                self.edits +=
-                    u64::from(self.entries.get(path).is_none_or(|now| now.state != before));
-                Some(before)
-            }
-            None => {
-                self.edits += 1;
-                self.entries.insert(path.clone(), entry);
-                None
-            }
+        let before = self.entries.get(path.as_str()).map(|entry| entry.state);
+        if before.as_ref() == Some(&state) {
+            self.entries.see(path.as_str(), self.scan);
+        } else {
+            self.edits += 1;
+            self.entries.put(path.clone(), Entry { state, seen: self.scan });
         }
+        before
     }
 
     /// Says of each of these files, which are in order, whether it is a record that is known under its stat beyond
     /// doubt; it then counts as seen.
-    ///
-    /// The entries are in order too, so that most are found behind the one before.
     pub(crate) fn stand(&mut self, files: &[(PathBuf, io::Result<Metadata>)]) -> Vec<bool> {
-        let mut following = self.entries.range_mut::<str, _>(..).peekable();
-        let mut stand = Vec::with_capacity(files.len());
-        for (path, metadata) in files {
-            let (Some(path), Ok(metadata)) = (path.to_str(), metadata) else {
-                stand.push(false);
-                continue;
-            };
-            // What is below the folders of this folder stands between.
-            for _ in 0..MOST_BETWEEN {
-                if following.next_if(|(known, _)| known.as_str() < path).is_none() {
-                    break;
-                }
-            }
-            if following.peek().is_some_and(|(known, _)| known.as_str() < path) {
-                let from = (Bound::Included(path), Bound::Unbounded);
-                following = self.entries.range_mut::<str, _>(from).peekable();
-            }
-            let entry = following.next_if(|(known, _)| known.as_str() == path);
-            stand.push(entry.is_some_and(|(_, entry)| entry.stands(metadata, self.scan)));
-        }
-        stand
+        let files = files.iter().map(|(path, metadata)| path.to_str().zip(metadata.as_ref().ok()));
+        self.entries.stand(files, self.scan)
     }
 
     pub(crate) fn remove(&mut self, path: &RecordPath) {
@@ -229,27 +190,17 @@ impl Manifest {
 
     /// What is at a path and below it and the current scan did not come past.
     pub(crate) fn unseen_below(&self, path: &str) -> Vec<RecordPath> {
-        let mut unseen = Vec::new();
-        let mut consider = |(path, entry): (&RecordPath, &Entry)| {
-            if entry.seen != self.scan {
-                unseen.push(path.clone());
-            }
-        };
+        let is_unseen = |known: &Known| known.seen() != self.scan;
+        let path_of = |known: Known| RecordPath::new(known.path());
         if path.is_empty() {
-            self.entries.iter().for_each(consider);
-            return unseen;
+            return self.entries.iter().filter(is_unseen).filter_map(path_of).collect();
         }
-        self.entries.get_key_value(path).into_iter().for_each(&mut consider);
-        // `0` follows `/` in ASCII, so this is all that begins with the path and a `/`.
-        let (from, to) = (format!("{path}/"), format!("{path}0"));
-        let below = (Bound::Included(&*from), Bound::Excluded(&*to));
-        self.entries.range::<str, _>(below).for_each(consider);
-        unseen
+        let itself = self.entries.get(path).filter(|entry| entry.seen != self.scan);
+        let itself = itself.and_then(|_| RecordPath::new(path));
+        let below = self.entries.below(path).filter(is_unseen).filter_map(path_of);
+        itself.into_iter().chain(below).collect()
     }
 }
-
-/// After so many entries that are passed over, what is wanted is sought.
-const MOST_BETWEEN: usize = 8;
 
 impl Entry {
     /// Whether it is of a regular file that looks like this, beyond doubt; it then counts as seen by this scan.
@@ -264,6 +215,13 @@ impl Entry {
 }
 
 impl State {
+    fn key(&self) -> Option<Key> {
+        match self {
+            Self::Read { key, .. } => Some(*key),
+            Self::Unreadable { .. } => None,
+        }
+    }
+
     /// A record of this content whose file was not looked at.
     fn unseen(hash: [u8; 32]) -> Self {
         let key = Key { device: 0, inode: 0, size: 0, mtime_ns: 0, ctime_ns: 0, hash };
@@ -343,7 +301,7 @@ mod tests {
         for path in ["a.md", "a/b.md", "a/c/d.md", "a-b.md", "a0.md", "b.md"] {
             let state = State::Unreadable { why: "test".into() };
             let path = RecordPath::new(path).unwrap();
-            manifest.entries.insert(path, Entry { state, seen: 1 });
+            manifest.entries.put(path, Entry { state, seen: 1 });
         }
         let below = |manifest: &Manifest, path| -> Vec<String> {
             manifest.unseen_below(path).iter().map(ToString::to_string).collect()
@@ -369,7 +327,7 @@ mod tests {
             let (key, is_at_top) = (Stat::new(&metadata).with_hash([0; 32]), !path.contains('/'));
             let fresh = path == "e.md";
             let entry = Entry { state: State::Read { key, fresh }, seen: 1 };
-            manifest.entries.insert(RecordPath::new(&path).unwrap(), entry);
+            manifest.entries.put(RecordPath::new(&path).unwrap(), entry);
             if is_at_top {
                 expected.push(!fresh);
                 files.push((PathBuf::from(path), Ok(metadata)));
@@ -381,8 +339,12 @@ mod tests {
         let other = home.path().metadata().unwrap();
         files.push((PathBuf::from("f.md"), Ok(other)));
         expected.push(false);
-        assert_eq!(manifest.stand(&files), expected);
-        let seen = |path: &str| manifest.entries.get(path).map(|entry| entry.seen);
-        assert_eq!(["a.md", "d.md", "e.md", "c/03.md"].map(seen), [7, 7, 1, 1].map(Some));
+        let mut packed = manifest.clone();
+        packed.entries.pack("");
+        for mut manifest in [manifest, packed] {
+            assert_eq!(manifest.stand(&files), expected);
+            let seen = |path: &str| manifest.entries.get(path).map(|entry| entry.seen);
+            assert_eq!(["a.md", "d.md", "e.md", "c/03.md"].map(seen), [7, 7, 1, 1].map(Some));
+        }
     }
 }

@@ -325,10 +325,7 @@ impl<F: FnMut(Change), G: FnMut() -> bool> Look<'_, F, G> {
         if until <= now {
             return false;
         }
-        let seen = self.manifest.scan;
-        if let Some(entry) = self.manifest.entries.get_mut(path) {
-            entry.seen = seen;
-        }
+        self.manifest.entries.see(path.as_str(), self.manifest.scan);
         true
     }
 
@@ -336,8 +333,8 @@ impl<F: FnMut(Change), G: FnMut() -> bool> Look<'_, F, G> {
     fn is_unchanged(&mut self, relative: &Path, metadata: &Metadata) -> bool {
         let Some(text) = relative.to_str() else { return false };
         let scan = self.manifest.scan;
-        let entry = self.manifest.entries.get_mut(text);
-        if entry.is_some_and(|entry| entry.stands(metadata, scan)) {
+        let file = std::iter::once(Some((text, metadata)));
+        if self.manifest.entries.stand(file, scan) == [true] {
             self.stands(relative, metadata);
             return true;
         }
@@ -389,7 +386,7 @@ impl<F: FnMut(Change), G: FnMut() -> bool> Look<'_, F, G> {
                 self.file(path.as_path(), metadata);
             }
             let scan = self.manifest.scan;
-            if self.manifest.entries.get(&path).is_some_and(|entry| entry.seen != scan) {
+            if self.manifest.entries.get(path.as_str()).is_some_and(|entry| entry.seen != scan) {
                 self.manifest.remove(&path);
                 (self.on_change)(Change::Removed { path });
             }

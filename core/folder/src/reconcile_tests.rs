@@ -5,7 +5,7 @@ use std::path::Path;
 use std::time::{Duration, UNIX_EPOCH};
 
 use crate::manifest::State;
-use crate::{Dirty, Folder, Manifest};
+use crate::{Dirty, Folder, Manifest, RecordPath};
 
 /// Scans a folder with the record `a.md`, changes the manifest and then the disk, and gives
 /// the number of changes that a second scan finds.
@@ -22,7 +22,9 @@ fn check(
     let folder = Folder::open(home.path()).unwrap();
     let (mut manifest, mut n_changes) = (Manifest::default(), 0);
     folder.reconcile(&mut manifest, &Dirty::Everything, |_| {}).unwrap();
-    change_state(&mut manifest.entries.get_mut("a.md").unwrap().state);
+    let mut entry = manifest.entries.get("a.md").unwrap();
+    change_state(&mut entry.state);
+    manifest.entries.put(RecordPath::new("a.md").unwrap(), entry);
     change_disk(&path);
     folder.reconcile(&mut manifest, &Dirty::Everything, |_| n_changes += 1).unwrap();
     assert_eq!(n_changes, expected_n_changes);

@@ -242,7 +242,7 @@ impl Shop {
             panic!("held and fresh differ at {wrong:?}");
         }
         let hashes = |manifest: &Manifest| -> Vec<_> {
-            manifest.records().map(|(path, key)| (path.clone(), key.hash)).collect()
+            manifest.records().map(|(path, key)| (path.to_owned(), key.hash)).collect()
         };
         assert_eq!(hashes(&self.manifest), hashes(&manifest));
     }
