@@ -5,7 +5,7 @@ use std::io;
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
-use crate::filesystem::without_events;
+use crate::filesystem::{counts_folders, without_events};
 use crate::path::{is_entered, under};
 use crate::read::why_unreadable;
 use crate::source::{Link, NotWatched, Source};
@@ -34,6 +34,7 @@ impl Coverage {
         // Watches of an earlier directory at the same path must not be taken for those of this.
         self.forget(source, top);
         let root_device = self.root.metadata().map(|metadata| metadata.dev()).ok();
+        let counts_folders = counts_folders(&self.root);
         let mut directories = vec![top.to_path_buf()];
         while let Some(directory) = directories.pop() {
             let path = under(&self.root, &directory);
@@ -51,6 +52,10 @@ impl Coverage {
             match source.watch(&path, if is_root { Link::Follow } else { Link::DontFollow }) {
                 Ok(()) => {
                     self.watched.insert(directory.clone());
+                    // Asked after the watch is set, as the list would be, which costs as much as the files that it has.
+                    if counts_folders && !is_mounted_here && has_no_folder(&path) {
+                        continue;
+                    }
                 }
                 Err(NotWatched::Gone) => continue,
                 Err(NotWatched::Because(why)) => {
@@ -108,6 +113,12 @@ impl Coverage {
         }
         Ok(())
     }
+}
+
+/// Whether a directory has no directory in it, on a file system that counts them: each is one more name of it, beside
+/// its own two.
+fn has_no_folder(path: &Path) -> bool {
+    path.metadata().is_ok_and(|metadata| metadata.nlink() == 2)
 }
 
 /// Says that a file system of this kind does not tell all changes.
