@@ -60,7 +60,7 @@ const MANY: usize = 256;
 /// Between two looks at a record that was emptied a moment ago, while somebody waits for what it will be.
 const EMPTIED_PAUSE: Duration = Duration::from_millis(10);
 
-/// Between two looks at whether the manifest is written.
+/// Between two looks at whether the manifest is written, or what a rest leaves.
 const SAVING_PAUSE: Duration = Duration::from_millis(20);
 
 /// How far the first look at the folder has come.
@@ -208,7 +208,8 @@ impl<'a> Follow<'a> {
             gives_way,
             self.backlog.due(pending),
             self.save.due().filter(|_| self.backlog.is_empty()),
-            self.rest.due().filter(|_| self.may_rest()),
+            self.rest.due().filter(|_| self.may_rest() && self.keeper.engine.resting().is_none()),
+            self.keeper.engine.resting().map(|_| now + SAVING_PAUSE),
             self.keeper.saving().map(|_| now + SAVING_PAUSE),
             self.keeper.emptied_until(),
             is_held_back.then_some(now + EMPTIED_PAUSE),
@@ -389,17 +390,35 @@ impl<'a> Follow<'a> {
     /// Lets go of what is not needed any more, once nothing has come for a while.
     fn rest_if_due(&mut self) -> Result<(), Halt> {
         let begun = Instant::now();
+        if let Some(is_over) = self.keeper.engine.resting() {
+            return if is_over { self.end_rest() } else { Ok(()) };
+        }
         let is_due = self.rest.due().is_some_and(|due| due <= begun);
         if !is_due || !self.may_rest() {
             return Ok(());
         }
         let engine = &mut self.keeper.engine;
-        let snapshot = if self.is_heavy { engine.rest() } else { engine.refresh() };
+        let snapshot = if self.is_heavy { engine.begin_to_rest() } else { engine.refresh() };
         let snapshot = snapshot.map_err(|error| Halt::Broken(with_source(&error)))?;
-        self.is_heavy = false;
         self.board.show_alike(snapshot);
         self.rest.rested(Instant::now());
-        debug!(took = ?begun.elapsed(), "rested");
+        debug!(is_heavy = self.is_heavy, took = ?begun.elapsed(), "rested");
+        Ok(())
+    }
+
+    /// Lets go of what a rest has written, unless something came meanwhile.
+    fn end_rest(&mut self) -> Result<(), Halt> {
+        let begun = Instant::now();
+        let ended = self.keeper.engine.end_rest();
+        match ended.map_err(|error| Halt::Broken(with_source(&error)))? {
+            Some(snapshot) => {
+                self.is_heavy = false;
+                self.rest.was_quiet(Instant::now());
+                self.board.show_alike(snapshot);
+            }
+            None => self.rest.was_disturbed(),
+        }
+        debug!(is_heavy = self.is_heavy, took = ?begun.elapsed(), "a rest has ended");
         Ok(())
     }
 

@@ -129,18 +129,39 @@ impl SavePace {
 
 /// What was committed is merged in the background, so what can be let go of is looked at a while after the last commit,
 /// and a few times more, each after twice as long; then nothing wakes anybody any more.
-#[derive(Debug, Default)]
+///
+/// A rest that something has come into was for nothing; the next one waits for twice the quiet.
+#[derive(Debug)]
 pub(crate) struct RestPace {
     next: Option<(Instant, Duration)>,
+    /// How long nothing must have come.
+    quiet: Duration,
 }
 
 const FIRST_REST: Duration = Duration::from_millis(500);
 const LAST_REST: Duration = Duration::from_secs(8);
 
+impl Default for RestPace {
+    fn default() -> Self {
+        Self { next: None, quiet: FIRST_REST }
+    }
+}
+
 impl RestPace {
     /// Something was committed.
     pub(crate) fn worked(&mut self, now: Instant) {
-        self.next = Some((now + FIRST_REST, FIRST_REST));
+        self.next = Some((now + self.quiet, self.quiet));
+    }
+
+    /// Something has come into a rest.
+    pub(crate) fn was_disturbed(&mut self) {
+        self.quiet = LAST_REST.min(2 * self.quiet);
+    }
+
+    /// Nothing has come into a rest, at whose end the index begins to merge.
+    pub(crate) fn was_quiet(&mut self, now: Instant) {
+        self.quiet = FIRST_REST;
+        self.worked(now);
     }
 
     /// When to look.
@@ -235,6 +256,16 @@ mod tests {
         }
         assert_eq!(after, [500, 1500, 3500, 7500, 15500]);
         rest.worked(start);
+        assert_eq!(rest.due(), Some(start + FIRST_REST));
+        // Where something keeps coming, rests are begun less and less often, but never given up.
+        let mut waits = Vec::new();
+        for _ in 0..6 {
+            rest.was_disturbed();
+            rest.worked(start);
+            waits.push((rest.due().unwrap() - start).as_secs());
+        }
+        assert_eq!(waits, [1, 2, 4, 8, 8, 8]);
+        rest.was_quiet(start);
         assert_eq!(rest.due(), Some(start + FIRST_REST));
     }
 }

@@ -53,19 +53,13 @@ const LEAST_PACKED: usize = 2048;
 impl Book {
     /// Makes a book of what is packed.
     pub(crate) fn of(table: Table) -> Self {
-        let rows = 0..table.len();
-        let mut n_of_flag = OrdMap::new();
-        for row in rows.clone() {
-            table.flags(row).for_each(|flag| *n_of_flag.entry(flag.into()).or_default() += 1);
-        }
+        let counted = table.count();
         Self {
-            n_of_flag,
+            n_of_flag: counted.n_of_flag.iter().map(|(flag, n)| (Arc::from(*flag), *n)).collect(),
             n_records: table.len(),
-            n_problems: rows.clone().map(|row| table.n_problems(row)).sum(),
-            n_unexamined: rows.clone().filter(|row| !table.is_examined(*row)).count(),
-            rows_at_fault: rows
-                .filter(|row| table.n_problems(*row) != 0 || table.flags(*row).next().is_some())
-                .collect(),
+            n_problems: counted.n_problems,
+            n_unexamined: counted.n_unexamined,
+            rows_at_fault: counted.rows_at_fault.into(),
             table: Arc::new(table),
             ..Self::default()
         }
@@ -422,11 +416,15 @@ mod tests {
         }
         // Written and read back.
         let mut bytes = Vec::new();
-        books[1].packed().unwrap().pack(&mut bytes);
-        let table = Table::unpack(&mut crate::packed::Unpacker::of(&bytes)).unwrap();
+        books[1].packed().unwrap().pack(&mut bytes).unwrap();
+        let unpack = |bytes: &[u8]| {
+            let length = bytes.len() as u64;
+            Table::unpack(&mut crate::packed::Unpacker::of(bytes, length))
+        };
+        let table = unpack(&bytes).unwrap();
         assert_eq!(all_of(&Book::of(table)), all_of(&books[0]));
         for cut in 0..bytes.len() {
-            assert!(Table::unpack(&mut crate::packed::Unpacker::of(&bytes[..cut])).is_err());
+            assert!(unpack(&bytes[..cut]).is_err());
         }
     }
 

@@ -9,13 +9,14 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::io;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::thread::JoinHandle;
 
 use rayon::prelude::*;
 use taperbook_index::{Index, IndexError};
 use taperbook_plugin::{FlagSpec, NumberSpec, Plugin};
 use taperbook_record::Parsed;
 
-use crate::closed::Closed;
+use crate::closed::{Closed, Left};
 use crate::entry::{self, Details, Entry, id_of};
 use crate::graph::{self, Graph};
 use crate::ledger::Ledger;
@@ -98,9 +99,10 @@ pub struct Engine {
     published: Arc<Snapshot>,
     index: Index,
     ledger: Option<Ledger>,
-    graph: Graph,
+    graph: Arc<Graph>,
     /// Where the graph is, as long as nobody wanted it.
     unread_graph: Option<Closed>,
+    resting: Option<Resting>,
     /// The commit that the next start need not read from the ledger.
     closed_at: Option<u64>,
     /// Whether a commit was begun that did not come to its end.
@@ -121,6 +123,14 @@ pub struct Engine {
     /// Records that somebody read and found another text than their entries are of, see [`Engine::take_doubts`].
     doubted: BTreeSet<Arc<str>>,
     trouble: Option<EngineError>,
+}
+
+/// A rest that was begun.
+struct Resting {
+    /// At which commit.
+    generation: u64,
+    /// What is being written of it; nothing where there was nothing new, or it can't be written.
+    writing: JoinHandle<Option<Left>>,
 }
 
 /// What is kept of a memo on the disk.
@@ -371,7 +381,7 @@ impl Engine {
             self.trouble.get_or_insert(EngineError::Index(error));
         }
         let node: Arc<str> = graph::examination_node(id).into();
-        self.graph().remove(&node);
+        self.graph_to_change().remove(&node);
         self.unwritten_nodes.insert(node);
         self.unwritten.insert(entry.id.clone());
         if self.queued.remove(id) {

@@ -10,7 +10,7 @@ mod edges;
 mod texts;
 
 use std::collections::{BTreeSet, HashMap};
-use std::io;
+use std::io::{self, Write};
 use std::sync::Arc;
 
 use taperbook_plugin::{MemoKey, Read, Within};
@@ -21,7 +21,7 @@ use self::texts::Texts;
 use crate::packed::Unpacker;
 
 /// The reads of every examination and memo, and the way back.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(crate) struct Graph {
     /// What stands behind the colon.
     texts: Texts,
@@ -130,35 +130,44 @@ impl Graph {
 
     /// Packs what has changed.
     fn pack(&mut self) {
-        let changed = std::mem::take(&mut self.changed);
-        self.joined = HashMap::new();
-        self.reads = self.reads.with(changed);
+        self.reads = self.reads.with(&self.changed);
         self.readers = self.reads.reversed();
+        self.changed = HashMap::new();
+        self.joined = HashMap::new();
     }
 
-    /// Packs all of it and adds it to bytes.
-    pub(crate) fn write(&mut self, out: &mut Vec<u8>) {
-        self.pack();
-        for texts in [&self.texts, &self.whats] {
-            texts.pack(out);
+    /// Writes all of it as packed.
+    pub(crate) fn write(&self, out: &mut impl Write) -> io::Result<()> {
+        self.texts.pack(out)?;
+        self.whats.pack(out)?;
+        if self.changed.is_empty() {
+            self.reads.pack(out)?;
+            return self.readers.pack(out);
         }
-        for edges in [&self.reads, &self.readers] {
-            edges.pack(out);
-        }
+        let reads = self.reads.with(&self.changed);
+        reads.pack(out)?;
+        reads.reversed().pack(out)
     }
 
-    /// Reads what [`Graph::write`] wrote.
+    /// Reads what [`Graph::write`] wrote, which `finish` then finds whole.
     ///
     /// # Errors
     /// When it is something else.
-    pub(crate) fn read(from: &mut Unpacker) -> io::Result<Self> {
-        Ok(Self {
-            texts: Texts::unpack(from)?,
-            whats: Texts::unpack(from)?,
-            reads: Edges::unpack(from)?,
-            readers: Edges::unpack(from)?,
+    pub(crate) fn read<R: io::Read>(
+        mut from: Unpacker<R>,
+        finish: impl FnOnce(Unpacker<R>) -> io::Result<()>,
+    ) -> io::Result<Self> {
+        let mut graph = Self {
+            texts: Texts::unpack(&mut from)?,
+            whats: Texts::unpack(&mut from)?,
+            reads: Edges::unpack(&mut from)?,
+            readers: Edges::unpack(&mut from)?,
             ..Self::default()
-        })
+        };
+        finish(from)?;
+        graph.texts.enter_all();
+        graph.whats.enter_all();
+        Ok(graph)
     }
 
     fn number(&mut self, name: &str) -> u32 {
@@ -372,13 +381,22 @@ mod tests {
             assert_eq!(all(&graphs[1]), all(&graphs[0]), "after step {at}");
             assert_eq!(all(&graphs[2]), all(&graphs[0]), "after step {at}");
         }
+        // What has changed since it was packed is written too.
+        graphs[2].set("memo:model:crake", ["memo:piece:a"].into_iter());
+        graphs[0].set("memo:model:crake", ["memo:piece:a"].into_iter());
         let mut bytes = Vec::new();
-        graphs[2].write(&mut bytes);
-        let mut read = Graph::read(&mut Unpacker::of(&bytes)).unwrap();
+        graphs[2].write(&mut bytes).unwrap();
+        let read_back = |bytes: &[u8]| {
+            let length = bytes.len() as u64;
+            Graph::read(Unpacker::of(bytes, length), |from| {
+                from.finish(*blake3::hash(bytes).as_bytes())
+            })
+        };
+        let mut read = read_back(&bytes).unwrap();
         assert_eq!(all(&read), all(&graphs[0]));
         assert!(read.set("examination:a", ["record:a"].into_iter()));
         for cut in 0..bytes.len() {
-            assert!(Graph::read(&mut Unpacker::of(&bytes[..cut])).is_err());
+            assert!(read_back(&bytes[..cut]).is_err());
         }
     }
 

@@ -5,7 +5,7 @@
 //! row only when it is wanted.
 
 use std::cmp::Ordering;
-use std::io;
+use std::io::{self, Read, Write};
 
 use taperbook_record::Kind;
 
@@ -54,6 +54,17 @@ const CONTENT: usize = 30;
 const FINGERPRINT: usize = 62;
 /// The length of a blank that is not named.
 const NO_BLANK: u32 = u32::MAX;
+
+/// What is counted of a table.
+#[derive(Default)]
+pub(crate) struct Counted<'a> {
+    /// How often each flag is raised.
+    pub(crate) n_of_flag: Vec<(&'a str, usize)>,
+    pub(crate) n_problems: usize,
+    pub(crate) n_unexamined: usize,
+    /// The rows with problems or flags, in order.
+    pub(crate) rows_at_fault: Vec<usize>,
+}
 
 /// The texts of a row.
 struct Texts<'a> {
@@ -147,12 +158,31 @@ impl Table {
         self.texts(row).id
     }
 
-    pub(crate) fn n_problems(&self, row: usize) -> usize {
-        self.u32(row, PROBLEMS) as usize
+    /// Counts what a book counts, in one go.
+    pub(crate) fn count(&self) -> Counted<'_> {
+        let mut counted = Counted::default();
+        let names: Vec<&str> = self.names.lines().collect();
+        let mut n_of_name = vec![0; names.len()];
+        self.flags.iter().for_each(|name| n_of_name[*name as usize] += 1);
+        counted.n_of_flag = names.into_iter().zip(n_of_name).collect();
+        let mut flagged = self.flagged.iter().map(|row| *row as usize).peekable();
+        for row in 0..self.len() {
+            let mut is_at_fault = false;
+            while flagged.next_if(|flagged| *flagged == row).is_some() {
+                is_at_fault = true;
+            }
+            let n_problems = self.u32(row, PROBLEMS) as usize;
+            counted.n_problems += n_problems;
+            counted.n_unexamined += usize::from(!self.is_examined(row));
+            if is_at_fault || n_problems != 0 {
+                counted.rows_at_fault.push(row);
+            }
+        }
+        counted
     }
 
     /// The names of the flags of a row, in their order.
-    pub(crate) fn flags(&self, row: usize) -> impl Iterator<Item = &str> {
+    fn flags(&self, row: usize) -> impl Iterator<Item = &str> {
         let from = self.flagged.partition_point(|flagged| (*flagged as usize) < row);
         let of_row = self.flagged[from..].iter().zip(&self.flags[from..]);
         of_row
@@ -160,7 +190,7 @@ impl Table {
             .filter_map(|(_, name)| self.names.lines().nth(*name as usize))
     }
 
-    pub(crate) fn is_examined(&self, row: usize) -> bool {
+    fn is_examined(&self, row: usize) -> bool {
         self.rows[row * ROW + EXAMINED] != 0
     }
 
@@ -223,30 +253,30 @@ impl Table {
         array
     }
 
-    /// Adds it to bytes.
-    pub(crate) fn pack(&self, out: &mut Vec<u8>) {
-        put_block(out, &self.rows);
-        put_block(out, self.heap.as_bytes());
+    /// Writes it.
+    pub(crate) fn pack(&self, out: &mut impl Write) -> io::Result<()> {
+        put_block(out, &self.rows)?;
+        put_block(out, self.heap.as_bytes())?;
         for rows in [&self.by_stem, &self.by_blank, &self.by_kind, &self.flagged, &self.flags] {
-            put_numbers(out, rows);
+            put_numbers(out, rows)?;
         }
-        put_block(out, self.names.as_bytes());
+        put_block(out, self.names.as_bytes())
     }
 
     /// Reads what [`Table::pack`] wrote; that it is whole is the caller's to know.
     ///
     /// # Errors
     /// When it is something else.
-    pub(crate) fn unpack(from: &mut Unpacker) -> io::Result<Self> {
+    pub(crate) fn unpack(from: &mut Unpacker<impl Read>) -> io::Result<Self> {
         Ok(Self {
-            rows: from.block()?.to_owned(),
-            heap: from.text()?.to_owned(),
+            rows: from.block()?,
+            heap: from.text()?,
             by_stem: from.numbers()?,
             by_blank: from.numbers()?,
             by_kind: from.numbers()?,
             flagged: from.numbers()?,
             flags: from.numbers()?,
-            names: from.text()?.to_owned(),
+            names: from.text()?,
         })
     }
 }

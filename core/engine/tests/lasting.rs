@@ -408,6 +408,49 @@ fn an_engine_that_has_rested_knows_what_is_made_of_what() {
     bench.taught();
 }
 
+#[test]
+fn what_comes_into_a_rest_is_taken_in_and_nobody_takes_what_was_written_for_it() {
+    let _alone = COUNTING.lock();
+    let state = tempfile::tempdir().unwrap();
+    let mut bench = Bench::open(&Arc::default(), Some(state.path()));
+    bench.write_three();
+    bench.settle();
+    bench.engine.begin_to_rest().unwrap();
+    bench.write("builds/b.md", &build(5));
+    assert_eq!(bench.settle(), 1);
+    let expected = bench.taught();
+    assert!(bench.engine.end_rest().unwrap().is_none(), "something has come");
+    assert!(bench.engine.end_rest().unwrap().is_none(), "none was begun");
+    assert_eq!(bench.taught(), expected);
+
+    // As after a kill, and as after a good end.
+    let path = current(state.path()).join("closed");
+    let of_the_rest = std::fs::read(&path).unwrap();
+    let shelf = bench.shelf.clone();
+    drop(bench);
+    let of_the_end = std::fs::read(&path).unwrap();
+    assert_ne!(of_the_rest, of_the_end);
+    for left in [of_the_rest, of_the_end] {
+        std::fs::write(&path, left).unwrap();
+        let bench = Bench::open(&shelf, Some(state.path()));
+        assert_eq!((bench.engine.pending(), bench.taught()), (0, expected.clone()));
+    }
+    let mut bench = Bench::open(&shelf, Some(state.path()));
+    bench.write("builds/a.md", &build(3));
+    assert_eq!(bench.settle(), 1);
+    // One that nothing comes into, and one that the engine's end comes into.
+    bench.engine.begin_to_rest().unwrap();
+    assert!(bench.engine.end_rest().unwrap().is_some());
+    bench.write("blanks/heron.md", &card(2));
+    bench.settle();
+    bench.engine.begin_to_rest().unwrap();
+    assert!(bench.engine.resting().is_some());
+    let expected = bench.taught();
+    drop(bench);
+    let bench = Bench::open(&shelf, Some(state.path()));
+    assert_eq!((bench.engine.pending(), bench.taught()), (0, expected));
+}
+
 /// What teaches nothing reaches no sibling, also where nothing of the model was asked for since the start, or since a rest.
 #[test]
 fn what_teaches_nothing_after_a_start_leaves_the_siblings_as_they_are() {

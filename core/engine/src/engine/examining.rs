@@ -215,12 +215,12 @@ impl Engine {
     /// Puts what a node has read into the graph, and gives the names of that.
     fn learn_reads(&mut self, node: &Arc<str>, reads: &BTreeSet<Read>) -> Vec<String> {
         let nodes: Vec<String> = reads.iter().map(graph::read_node).collect();
-        if self.graph().set(node, nodes.iter().map(String::as_str)) {
+        if self.graph_to_change().set(node, nodes.iter().map(String::as_str)) {
             self.unwritten_nodes.insert(node.clone());
             for (question, read) in nodes.iter().zip(reads) {
                 let Read::WeightWithin(within) = read else { continue };
                 let weight = graph::read_node(&Read::Weight(within.card.clone()));
-                if self.graph().set(question, [weight.as_str()].into_iter()) {
+                if self.graph_to_change().set(question, [weight.as_str()].into_iter()) {
                     self.unwritten_nodes.insert(question.as_str().into());
                 }
             }

@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use imbl::OrdMap;
 
-use super::{Engine, EngineError, Lasting};
-use crate::closed::Closed;
+use super::{Engine, EngineError, Lasting, Resting};
+use crate::closed::{Leaving, Left};
 use crate::entry::{Details, Entry, Told};
 use crate::graph::{self, Graph};
 use crate::ledger::Line;
@@ -26,11 +26,11 @@ impl Engine {
     }
 
     /// Gives the graph, read now if nobody wanted it since the engine was opened.
-    pub(super) fn graph(&mut self) -> &mut Graph {
+    pub(super) fn graph(&mut self) -> &Graph {
         if let Some(closed) = self.unread_graph.take() {
             let path = self.ledger.as_ref().map(|ledger| ledger.path().to_owned());
             match closed.graph() {
-                Ok(graph) => self.graph = graph,
+                Ok(graph) => self.graph = Arc::new(graph),
                 Err(error) => {
                     // What is closed is not worth anything then; whoever opens it next reads the ledger.
                     closed.discard();
@@ -39,7 +39,13 @@ impl Engine {
                 }
             }
         }
-        &mut self.graph
+        &self.graph
+    }
+
+    /// Gives the same to be changed: what is being written of it stays as it is.
+    pub(super) fn graph_to_change(&mut self) -> &mut Graph {
+        self.graph();
+        Arc::make_mut(&mut self.graph)
     }
 
     /// Tells the ledger what changed since the last commit.
@@ -150,12 +156,44 @@ impl Engine {
     /// # Errors
     /// When the index can't be read.
     pub fn rest(&mut self) -> Result<Arc<Snapshot>, EngineError> {
+        self.begin_to_rest()?;
+        self.end_rest()?;
+        Ok(self.published.clone())
+    }
+
+    /// Begins what [`Engine::rest`] does and does not wait for it: what the next start is to read is written on a
+    /// thread of its own, while changes are taken in as ever. Gives the snapshot, as [`Engine::refresh`] does.
+    ///
+    /// # Errors
+    /// When the index can't be read.
+    pub fn begin_to_rest(&mut self) -> Result<Arc<Snapshot>, EngineError> {
         self.refresh()?;
-        if !self.is_all_told() || !self.queue.is_empty() {
-            return Ok(self.published.clone());
+        if self.resting.is_none() && self.is_all_done() {
+            let leaving = self.leaving();
+            // Where it can't be written the next start reads the ledger.
+            let write = move || leaving.and_then(|leaving| leaving.write().ok());
+            let writing = std::thread::spawn(write);
+            self.resting = Some(Resting { generation: self.working.generation, writing });
         }
-        if let Some(closed) = self.close() {
-            self.graph = Graph::default();
+        Ok(self.published.clone())
+    }
+
+    /// Whether a rest was begun, and whether [`Engine::end_rest`] would wait for nothing.
+    #[must_use]
+    pub fn resting(&self) -> Option<bool> {
+        self.resting.as_ref().map(|resting| resting.writing.is_finished())
+    }
+
+    /// Ends a rest that was begun, when all is written; gives the snapshot as it is held now, or nothing where
+    /// something has changed meanwhile, so that all is held as before.
+    ///
+    /// # Errors
+    /// When the index can't be read.
+    pub fn end_rest(&mut self) -> Result<Option<Arc<Snapshot>>, EngineError> {
+        let Some(left) = self.take_left().filter(|_| self.is_all_done()) else { return Ok(None) };
+        if let Some(Left { closed, book }) = left {
+            self.working.book = book;
+            self.graph = Arc::default();
             self.unread_graph = Some(closed);
         }
         // Together, since advice is made of memos and what is not in the graph yet must not be kept anywhere.
@@ -164,7 +202,23 @@ impl Engine {
         self.working.cache = Arc::default();
         self.index.compact().map_err(EngineError::Index)?;
         self.published = Arc::new(self.working.clone());
-        Ok(self.published.clone())
+        Ok(Some(self.published.clone()))
+    }
+
+    /// Waits for what is being written at a rest that was begun at the last commit, and gives what there is of it;
+    /// `None` where none was.
+    ///
+    /// What was written at another commit names that one, and the ledger as it was then: nobody takes it for more.
+    fn take_left(&mut self) -> Option<Option<Left>> {
+        let Resting { generation, writing } = self.resting.take()?;
+        let left = writing.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+        if generation != self.working.generation {
+            return None;
+        }
+        if left.is_some() {
+            self.closed_at = Some(generation);
+        }
+        Some(left)
     }
 
     /// Takes up what the index has merged since the last commit; gives the snapshot, which answers as the one before.
@@ -190,8 +244,13 @@ impl Engine {
             && !self.is_torn
     }
 
-    /// Leaves what the next start need not read from the ledger, where all is committed and something has changed.
-    fn close(&mut self) -> Option<Closed> {
+    /// Whether it has, and nothing is to be examined.
+    fn is_all_done(&self) -> bool {
+        self.is_all_told() && self.queue.is_empty()
+    }
+
+    /// Gives what the next start need not read from the ledger, where all is committed and something has changed.
+    fn leaving(&mut self) -> Option<Leaving> {
         let is_new = self.closed_at != Some(self.working.generation);
         if !self.is_all_told() || !is_new || self.working.generation == 0 {
             return None;
@@ -201,25 +260,26 @@ impl Engine {
             // The graph could not be read, and none is not the same as an empty one.
             return None;
         }
-        self.working.book.pack();
-        let (ledger, path) = (self.ledger.as_ref()?, self.working.closed_path.as_ref()?);
-        // Without it the next start reads the ledger.
-        let closed = Closed::write(
-            path,
-            &self.made_by,
-            self.working.generation,
-            ledger,
-            (&self.working.book, &self.working.lasting),
-            &mut self.graph,
-        );
-        let closed = closed.ok()?;
-        self.closed_at = Some(self.working.generation);
-        Some(closed)
+        let ledger = self.ledger.as_ref()?;
+        Some(Leaving {
+            path: self.working.closed_path.clone()?,
+            made_by: self.made_by.clone(),
+            generation: self.working.generation,
+            stamp: ledger.stamp(),
+            n_lines: ledger.n_lines,
+            book: self.working.book.clone(),
+            lasting: self.working.lasting.clone(),
+            graph: self.graph.clone(),
+        })
     }
 }
 
 impl Drop for Engine {
     fn drop(&mut self) {
-        let _closed = self.close();
+        // One at a time, and one that is being written may be of this very commit.
+        let _left = self.take_left();
+        if let Some(leaving) = self.leaving() {
+            let _written = leaving.write();
+        }
     }
 }

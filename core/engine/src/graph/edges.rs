@@ -1,12 +1,12 @@
 //! Which nodes each node leads to, packed.
 
 use std::collections::HashMap;
-use std::io;
+use std::io::{self, Read, Write};
 
 use crate::packed::{Unpacker, put_numbers};
 
 /// Nodes in order, and where each leads to, in order.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Edges {
     nodes: Vec<u32>,
     /// Where those of each node end.
@@ -43,21 +43,22 @@ impl Edges {
     }
 
     /// Gives the same with some nodes leading elsewhere.
-    pub(super) fn with(&self, changed: HashMap<u32, Box<[u32]>>) -> Self {
-        let mut changed: Vec<(u32, Box<[u32]>)> = changed.into_iter().collect();
+    pub(super) fn with(&self, changed: &HashMap<u32, Box<[u32]>>) -> Self {
+        let changed = changed.iter().map(|(node, to)| (*node, &**to));
+        let mut changed: Vec<(u32, &[u32])> = changed.collect();
         changed.sort_unstable_by_key(|(node, _)| *node);
         let mut changed = changed.into_iter().peekable();
         let mut edges = Self::default();
         for (at, node) in self.nodes.iter().enumerate() {
             while let Some((other, to)) = changed.next_if(|(other, _)| other < node) {
-                edges.push(other, &to);
+                edges.push(other, to);
             }
             match changed.next_if(|(other, _)| other == node) {
-                Some((_, to)) => edges.push(*node, &to),
+                Some((_, to)) => edges.push(*node, to),
                 None => edges.push(*node, self.at(at)),
             }
         }
-        changed.for_each(|(node, to)| edges.push(node, &to));
+        changed.for_each(|(node, to)| edges.push(node, to));
         edges
     }
 
@@ -76,13 +77,11 @@ impl Edges {
         edges
     }
 
-    pub(super) fn pack(&self, out: &mut Vec<u8>) {
-        for numbers in [&self.nodes, &self.ends, &self.to] {
-            put_numbers(out, numbers);
-        }
+    pub(super) fn pack(&self, out: &mut impl Write) -> io::Result<()> {
+        [&self.nodes, &self.ends, &self.to].into_iter().try_for_each(|all| put_numbers(out, all))
     }
 
-    pub(super) fn unpack(from: &mut Unpacker) -> io::Result<Self> {
+    pub(super) fn unpack(from: &mut Unpacker<impl Read>) -> io::Result<Self> {
         Ok(Self { nodes: from.numbers()?, ends: from.numbers()?, to: from.numbers()? })
     }
 }

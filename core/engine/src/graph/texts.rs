@@ -1,14 +1,14 @@
 //! Texts by number, each kept once.
 
 use std::hash::BuildHasher;
-use std::io;
+use std::io::{self, Read, Write};
 
 use hashbrown::{DefaultHashBuilder, HashTable};
 
 use crate::packed::{Unpacker, put_block, put_numbers};
 
 /// Texts, numbered in the order in which they came.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Texts {
     /// One behind the other.
     heap: String,
@@ -53,19 +53,22 @@ impl Texts {
         numbers.insert_unique(hash, number, |number| hasher.hash_one(text(*number)));
     }
 
-    pub(super) fn pack(&self, out: &mut Vec<u8>) {
-        put_block(out, self.heap.as_bytes());
-        put_numbers(out, &self.ends);
+    pub(super) fn pack(&self, out: &mut impl Write) -> io::Result<()> {
+        put_block(out, self.heap.as_bytes())?;
+        put_numbers(out, &self.ends)
     }
 
-    pub(super) fn unpack(from: &mut Unpacker) -> io::Result<Self> {
-        let heap = from.text()?.to_owned();
+    pub(super) fn unpack(from: &mut Unpacker<impl Read>) -> io::Result<Self> {
+        let heap = from.text()?;
         let ends = from.numbers()?;
         let numbers = HashTable::with_capacity(ends.len());
-        let mut texts = Self { heap, ends, numbers, ..Self::default() };
-        for number in (0..).take(texts.ends.len()) {
-            texts.enter(number);
+        Ok(Self { heap, ends, numbers, ..Self::default() })
+    }
+
+    /// Makes what was read and is whole ready to be asked.
+    pub(super) fn enter_all(&mut self) {
+        for number in (0..).take(self.ends.len()) {
+            self.enter(number);
         }
-        Ok(texts)
     }
 }

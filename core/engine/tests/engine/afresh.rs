@@ -230,6 +230,9 @@ fn in_the_end_it_answers_as_one_made_afresh() {
                     engine.apply(missed(&shelf, &engine));
                 }
                 2 => drop(engine.rest().unwrap()),
+                // What is written meanwhile is of a commit that may not be the last one when it is there.
+                3 => drop(engine.begin_to_rest().unwrap()),
+                4 => drop(engine.end_rest().unwrap()),
                 _ => {}
             }
             let doubted = engine.take_doubts();
