@@ -147,7 +147,7 @@ fn an_index_of_another_version_is_made_again() {
     promise::check_answers(&fixture);
     promise::check(&fixture);
     // The manifest of another format.
-    swap(fixture.place().join("manifest"), "TBMF\u{2}", "TBMF\u{9}");
+    swap(fixture.place().join("manifest"), "TBMF\u{3}", "TBMF\u{9}");
     let daemon = fixture.watch();
     daemon.wait_until_ready();
     promise::check(&fixture);
