@@ -32,6 +32,8 @@ pub struct Model {
     before: Pool,
     /// The lessons of those from the change on.
     after: Pool,
+    /// The places of the pieces, in the order of their ids.
+    by_id: Vec<usize>,
 }
 
 /// Up to so many pieces each has much to say of how pieces differ.
@@ -56,6 +58,7 @@ impl Default for Model {
             change: None,
             before: none(),
             after: none(),
+            by_id: Vec::new(),
         }
     }
 }
@@ -70,7 +73,9 @@ impl Model {
         by_card: Option<&Prior>,
         doubting: Option<&Prior>,
     ) -> Self {
-        let mut model = Self { pieces, ..Self::default() };
+        let mut by_id: Vec<usize> = (0..pieces.len()).collect();
+        by_id.sort_by(|a, b| pieces[*a].0.cmp(&pieces[*b].0));
+        let mut model = Self { pieces, by_id, ..Self::default() };
         let usual = Spread::default();
         if let Some(mut prior) = by_card {
             let lessons = lessons_of(&model.pieces);
@@ -100,7 +105,7 @@ impl Model {
     /// Where the model changed, the pieces of the batch that this one belongs to count in full, and for the latest batch the
     /// earlier ones as far as batches are alike.
     pub fn prior(&self, card: &Prior, itself: &str) -> Prior {
-        let place = self.pieces.iter().position(|(record, _)| record == itself);
+        let place = self.place(itself);
         let own = place.map(|place| &self.pieces[place].1);
         let without = |pool: &Pool| own.map_or_else(|| pool.clone(), |own| pool.without(own));
         match (self.change, place) {
@@ -135,7 +140,12 @@ impl Model {
 
     /// How many pieces but this one teach.
     pub fn n_others(&self, itself: &str) -> usize {
-        self.pieces.iter().filter(|(record, _)| record != itself).count()
+        self.pieces.len() - usize::from(self.place(itself).is_some())
+    }
+
+    fn place(&self, record: &str) -> Option<usize> {
+        let found = self.by_id.binary_search_by(|place| self.pieces[*place].0.as_str().cmp(record));
+        found.ok().map(|at| self.by_id[at])
     }
 
     /// Gives the other pieces, each fitted by itself; of many, those that came last.
@@ -193,7 +203,7 @@ const LOOKED_BACK_AT: usize = 24;
 /// Later builds have no say in it, nor has a batch that was not there yet.
 pub fn before_it_came(view: &View, card: &str, record: &str) -> Option<(Prior, usize)> {
     let model = model(view, card);
-    let place = model.pieces.iter().position(|(other, _)| other == record)?;
+    let place = model.place(record)?;
     let build = view.record(record)?;
     let errors = errors_of(&view.shop());
     let (own_card, prior) = card_prior(view, build.build()?, &errors)?;

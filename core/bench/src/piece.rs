@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use taperbook_mechanics::fit::{
     BentPlace, Errors, Estimate, FitError, Missing, Outcome, Posterior, Prior, Reading, Setup, fit,
 };
-use taperbook_mechanics::{Clamp, Tube, natural_frequency, third_length};
+use taperbook_mechanics::{Clamp, TrimError, Tube, natural_frequency, third_length};
 use taperbook_plugin::{Number, Resolution, State, View};
 use taperbook_record::{Blank, Build, Content, Kind, Measure, Record, Spanned};
 use taperbook_units::{Length, Mass};
@@ -48,6 +48,9 @@ pub struct Piece {
 
 /// The numbers of a state with their ranges, by [`taperbook_mechanics::fit::Measure`].
 pub type Estimates = [Result<Estimate, Missing>; taperbook_mechanics::fit::Measure::ALL.len()];
+
+/// Those with so much off in all, or what to measure.
+type EstimatesOf = (Cuts, Result<Arc<Estimates>, String>);
 
 /// The mechanics of a piece.
 #[derive(Debug)]
@@ -325,7 +328,7 @@ impl Piece {
     }
 
     /// Gives the numbers with so much off in all, held where the piece is, or by its very butt when nobody says where; those of the
-    /// bench's states are worked out once for all who ask.
+    /// bench's states are worked out once for all who ask, and those before any cut together with those as it now is.
     ///
     /// # Errors
     /// As for [`Piece::outcome`].
@@ -334,12 +337,38 @@ impl Piece {
         if let Some((_, estimates)) = kept().iter().find(|(of, _)| *of == off) {
             return Ok(estimates.clone());
         }
-        let outcome = self.outcome(off, self.held_at.unwrap_or_default())?;
-        let estimates = Arc::new(estimates_of(&outcome));
-        if self.walk.states.iter().any(|state| state.off == off) {
-            kept().push((off, estimates.clone()));
+        let mut asked = Err(NOTHING_LEFT.to_owned());
+        for (of, estimates) in self.estimated_with(off)? {
+            if let Ok(estimates) = &estimates
+                && self.walk.states.iter().any(|state| state.off == of)
+            {
+                kept().push((of, estimates.clone()));
+            }
+            if of == off {
+                asked = estimates;
+            }
         }
-        Ok(estimates)
+        asked
+    }
+
+    /// The numbers with so much off in all. Of the piece as it now is and as it was before any cut, those of both: whoever asks for one
+    /// asks for the other too, and their bends have much in common.
+    fn estimated_with(&self, off: Cuts) -> Result<Vec<EstimatesOf>, String> {
+        let posterior = &self.fitted.as_ref().map_err(Clone::clone)?.posterior;
+        let (now, uncut) = (self.walk.present().off, self.walk.uncut().off);
+        // Always in this order, so that no digit hangs on what was asked first.
+        let both = [now, uncut];
+        let all = if now != uncut && both.contains(&off) { &both[..] } else { &[off] };
+        let cuts: Vec<_> = all.iter().map(|off| (off.tip, off.butt)).collect();
+        let outcomes = posterior.outcomes(&cuts, self.held_at.unwrap_or_default());
+        let estimates = |(off, outcome): (&Cuts, Result<Outcome, TrimError>)| {
+            let outcome = outcome.map_err(|error| error.to_string());
+            let sawn = |outcome: Outcome| {
+                outcome.sawn(self.walk.n_cuts_unmeasured(*off), posterior.errors())
+            };
+            (*off, outcome.map(|outcome| Arc::new(estimates_of(&sawn(outcome)))))
+        };
+        Ok(all.iter().zip(outcomes).map(estimates).collect())
     }
 
     /// Gives places on the piece with so much off in all, bent by a weight in a level clamp that does not yield.

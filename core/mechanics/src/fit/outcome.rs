@@ -103,7 +103,17 @@ pub struct Outcome {
 impl Outcome {
     /// Computes the numbers of a piece in a state, held by a clamp that is horizontal and does not yield.
     pub(crate) fn of(prior: &Prior, covariance: &Matrix, piece: &Piece, state: State) -> Self {
-        let mut asked = Asked::new(&prior.blank, piece);
+        Self::asked(prior, covariance, piece, &mut Asked::new(&prior.blank, piece), state)
+    }
+
+    /// The same of a piece that is asked for several states.
+    pub(crate) fn asked(
+        prior: &Prior,
+        covariance: &Matrix,
+        piece: &Piece,
+        asked: &mut Asked,
+        state: State,
+    ) -> Self {
         let (butt, tip) = (state.butt_cut, piece.tube.end() - state.tip_cut);
         let free = tip - butt - state.held_at;
         let third = asked.third(state, Held::Ideally).map_err(Missing::from);

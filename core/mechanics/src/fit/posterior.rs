@@ -92,6 +92,24 @@ impl Posterior {
         Ok(Outcome::of(&self.prior, &self.of_blank(), &self.piece(), state))
     }
 
+    /// The same of several cuts, tip and butt each, held at the same place; what they have in common is worked out once.
+    ///
+    /// # Errors
+    /// As for [`Posterior::outcome`], of each by itself.
+    pub fn outcomes(
+        &self,
+        cuts: &[(Length, Length)],
+        held_at: Length,
+    ) -> Vec<Result<Outcome, TrimError>> {
+        let (of_blank, piece) = (self.of_blank(), self.piece());
+        let mut asked = Asked::new(&self.prior.blank, &piece);
+        let mut outcome = |(tip_cut, butt_cut): &(Length, Length)| {
+            let state = self.state(*tip_cut, *butt_cut, held_at)?;
+            Ok(Outcome::asked(&self.prior, &of_blank, &piece, &mut asked, state))
+        };
+        cuts.iter().map(&mut outcome).collect()
+    }
+
     /// The change of a number from one outcome of this posterior to another, `after` less `before`, in SI units.
     ///
     /// Much of what is not sure is common to both and falls out.
