@@ -14,13 +14,13 @@ use std::thread::JoinHandle;
 use rayon::prelude::*;
 use taperbook_index::{Index, IndexError};
 use taperbook_plugin::{FlagSpec, NumberSpec, Plugin};
-use taperbook_record::Parsed;
+use taperbook_record::Record;
 
 use crate::closed::{Closed, Left};
 use crate::entry::{self, Details, Entry, id_of};
 use crate::graph::{self, Graph};
 use crate::ledger::Ledger;
-use crate::snapshot::Snapshot;
+use crate::snapshot::{Snapshot, Text};
 
 use invalidating::Changed;
 
@@ -141,8 +141,8 @@ struct Lasting {
 
 /// A changed record that the index has not seen.
 struct Waiting {
-    parsed: Parsed,
-    bytes: Vec<u8>,
+    record: Arc<Record>,
+    text: Arc<Text>,
     /// The index has no record with this id.
     is_new: bool,
 }
@@ -158,7 +158,8 @@ impl Incoming {
     fn read(path: &str, bytes: Vec<u8>) -> Self {
         let parsed = entry::read(path, &bytes);
         let (entry, details) = Entry::new(&parsed, &bytes);
-        Self { fresh: Waiting { parsed, bytes, is_new: false }, entry, details }
+        let (record, text) = Text::of(parsed, bytes, entry.content);
+        Self { fresh: Waiting { record, text, is_new: false }, entry, details }
     }
 }
 
@@ -361,7 +362,7 @@ impl Engine {
         if self.fresh.len() < FRESH_LIMIT {
             // Whoever depends on it reads this text, also when the file is another one by then.
             if let Some(entry) = self.working.book.get(&id) {
-                self.working.cache.put(&entry, Arc::new(fresh.parsed.record.clone()));
+                self.working.cache.put(&entry, fresh.record.clone(), None);
             }
             self.fresh.insert(id, fresh);
         } else {

@@ -12,7 +12,7 @@ use std::thread;
 use imbl::OrdMap;
 use taperbook_index::Searcher;
 use taperbook_plugin::{Lasts, MemoKey, NumberSet, Plugin, Read, Resolution, Source, View};
-use taperbook_record::{Content, Kind, Record, Shop};
+use taperbook_record::{Content, Field, Kind, Parsed, Record, Shop};
 
 use crate::advices::Advices;
 use crate::book::{Book, Named, names};
@@ -65,30 +65,68 @@ impl Doubts {
     }
 }
 
-/// Parsed records by id, each with the fingerprint of its entry.
+/// A text that was read, and what the index wants of it besides its record.
+pub(crate) struct Text {
+    pub(crate) bytes: Vec<u8>,
+    /// Its hash, as in the entry that it belongs to.
+    pub(crate) content: [u8; 32],
+    pub(crate) fields: Vec<Field>,
+    pub(crate) body: String,
+}
+
+impl Text {
+    /// Takes apart what was read of a text.
+    pub(crate) fn of(
+        parsed: Parsed,
+        bytes: Vec<u8>,
+        content: [u8; 32],
+    ) -> (Arc<Record>, Arc<Self>) {
+        let Parsed { record, fields, body, .. } = parsed;
+        (Arc::new(record), Arc::new(Self { bytes, content, fields, body }))
+    }
+}
+
+/// Parsed records by id.
 #[derive(Default)]
 pub(crate) struct RecordCache(Mutex<HashMap<Arc<str>, Remembered>>);
 
-/// A parsed record with the fingerprint of the entry that it belongs to.
-type Remembered = ([u8; 16], Arc<Record>);
+/// A parsed record with the fingerprint of the entry that it belongs to, and with its text, since an edit of a card has its builds put in
+/// the index again.
+struct Remembered {
+    fingerprint: [u8; 16],
+    record: Arc<Record>,
+    /// Unless it is a long one, or was not examined yet.
+    text: Option<Arc<Text>>,
+}
 
-/// How many parsed records are kept; about 10 MB of records of ordinary make.
+/// How many parsed records are kept; about 15 MB of records of ordinary make.
 const CACHE_SIZE: usize = 2048;
+/// Longer texts are read again.
+const LONGEST_KEPT: usize = 4096;
 
 impl RecordCache {
     pub(crate) fn get(&self, entry: &Entry) -> Option<Arc<Record>> {
         let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         kept.get(&entry.id)
-            .filter(|(fingerprint, _)| *fingerprint == entry.fingerprint)
-            .map(|(_, record)| record.clone())
+            .filter(|kept| kept.fingerprint == entry.fingerprint)
+            .map(|kept| kept.record.clone())
     }
 
-    pub(crate) fn put(&self, entry: &Entry, record: Arc<Record>) {
+    /// Gives a record with its text, where both are those of an entry.
+    pub(crate) fn whole(&self, entry: &Entry) -> Option<(Arc<Record>, Arc<Text>)> {
+        let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let kept = kept.get(&entry.id)?;
+        let text = kept.text.as_ref().filter(|text| text.content == entry.content)?;
+        Some((kept.record.clone(), text.clone()))
+    }
+
+    pub(crate) fn put(&self, entry: &Entry, record: Arc<Record>, text: Option<Arc<Text>>) {
         let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         if CACHE_SIZE <= kept.len() && !kept.contains_key(&entry.id) {
             kept.clear();
         }
-        kept.insert(entry.id.clone(), (entry.fingerprint, record));
+        let text = text.filter(|text| text.bytes.len() <= LONGEST_KEPT);
+        kept.insert(entry.id.clone(), Remembered { fingerprint: entry.fingerprint, record, text });
     }
 }
 
@@ -111,11 +149,11 @@ impl Snapshot {
         let path = path_of(&entry.id);
         let bytes =
             self.files.read(&path).inspect_err(|_| self.doubts.add(&entry.id, None)).ok()?;
-        let record = Arc::new(entry::read(&path, &bytes).record);
         let content = content_of(&bytes);
+        let (record, text) = Text::of(entry::read(&path, &bytes), bytes, content);
         // A file that has changed since is told to the engine by the watcher; until then it is not kept.
         if content == entry.content {
-            self.cache.put(entry, record.clone());
+            self.cache.put(entry, record.clone(), Some(text));
         } else {
             self.doubts.add(&entry.id, Some(content));
         }

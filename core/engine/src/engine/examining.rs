@@ -13,27 +13,31 @@ use crate::entry::{self, Details, Entry, StoredFlag, content_of, path_of, store_
 use crate::examine;
 use crate::graph;
 use crate::memo::Fresh;
-use crate::snapshot::Snapshot;
+use crate::snapshot::{Snapshot, Text};
 
 /// The text of a record that was examined.
-enum Text {
+enum Found {
     /// It waits in memory since it was applied.
     Waits,
-    /// It was read again.
-    Read(Box<Waiting>),
+    /// It was read for the examination or again.
+    Read(Waiting),
     Gone,
 }
 
 impl Snapshot {
-    fn text_again(&self, id: &str) -> Text {
+    fn text_again(&self, id: &str) -> Found {
+        let kept = self.book.get(id).and_then(|entry| self.cache.whole(&entry));
+        let read = kept.or_else(|| self.read_again(id));
+        read.map_or(Found::Gone, |(record, text)| {
+            Found::Read(Waiting { record, text, is_new: false })
+        })
+    }
+
+    fn read_again(&self, id: &str) -> Option<(Arc<Record>, Arc<Text>)> {
         let path = path_of(id);
-        match self.files.read(&path) {
-            Ok(bytes) => {
-                let parsed = entry::read(&path, &bytes);
-                Text::Read(Box::new(Waiting { parsed, bytes, is_new: false }))
-            }
-            Err(_) => Text::Gone,
-        }
+        let bytes = self.files.read(&path).ok()?;
+        let content = content_of(&bytes);
+        Some(Text::of(entry::read(&path, &bytes), bytes, content))
     }
 }
 
@@ -43,7 +47,7 @@ impl Engine {
         let fresh = &self.fresh;
         let record_of = |id: &Arc<str>| -> Option<Arc<Record>> {
             match fresh.get(id) {
-                Some(fresh) => Some(Arc::new(fresh.parsed.record.clone())),
+                Some(fresh) => Some(fresh.record.clone()),
                 None => source.record(id),
             }
         };
@@ -87,7 +91,7 @@ impl Engine {
                     reads.insert(Read::Name(name.value.clone()));
                 }
                 let text =
-                    if fresh.contains_key(&id) { Text::Waits } else { source.text_again(&id) };
+                    if fresh.contains_key(&id) { Found::Waits } else { source.text_again(&id) };
                 (id, found, reads, text)
             })
             .collect();
@@ -119,34 +123,35 @@ impl Engine {
         id: &Arc<str>,
         found: &[Finding],
         reads: &BTreeSet<Read>,
-        text: Text,
+        text: Found,
     ) -> Option<Waiting> {
         self.learn_reads(&graph::examination_node(id).into(), reads);
         let fresh = match text {
-            Text::Waits => self.fresh.remove(id),
-            Text::Read(fresh) => Some(*fresh),
-            Text::Gone => None,
+            Found::Waits => self.fresh.remove(id),
+            Found::Read(fresh) => Some(fresh),
+            Found::Gone => None,
         };
         let Some(fresh) = fresh else {
             self.pass_over(id);
             return None;
         };
         let entry = self.working.book.get(id)?;
-        let content = content_of(&fresh.bytes);
+        let content = fresh.text.content;
         if content != entry.content {
             // It has changed since. What is there now is the watcher's to tell; the index keeps what it was told.
             self.working.doubts.add(id, Some(content));
             return None;
         }
         let flags: Box<[StoredFlag]> =
-            found.iter().map(|finding| stored(finding, &fresh.bytes)).collect();
+            found.iter().map(|finding| stored(finding, &fresh.text.bytes)).collect();
         let details = self.details(&entry);
         let mut entry = Arc::unwrap_or_clone(entry);
         if details.flags != flags {
             entry = entry.telling(Details { flags, ..Arc::unwrap_or_clone(details) });
         }
         entry.examined = true;
-        self.working.cache.put(&entry, Arc::new(fresh.parsed.record.clone()));
+        let text = Some(fresh.text.clone());
+        self.working.cache.put(&entry, fresh.record.clone(), text);
         self.working.book.put(entry);
         self.unwritten.insert(id.clone());
         Some(fresh)
@@ -203,9 +208,9 @@ impl Engine {
             details.flags.iter().map(|flag| flag.flag.to_string()).collect();
         flags.dedup();
         self.index.ready(&Document {
-            record: &fresh.parsed.record,
-            fields: &fresh.parsed.fields,
-            body: &fresh.parsed.body,
+            record: &fresh.record,
+            fields: &fresh.text.fields,
+            body: &fresh.text.body,
             numbers: &details.number_set(&self.working.catalogue.numbers),
             flags: &flags,
             blank: card,
