@@ -94,6 +94,15 @@ class Shop:
         text = pathlib.Path(f"/proc/{self.daemon.pid}/status").read_text()
         return [int(text.split(key + ":")[1].split()[0]) / 1024 for key in ("VmRSS", "VmHWM", "RssAnon")]
 
+    def wait_until_renewed(self, patience=60):
+        """Seconds until the daemon has begun anew after its first look, as it does where that was long; None where not."""
+        begun = time.monotonic()
+        while time.monotonic() - begun < patience:
+            if b"TAPERBOOK_LEFT_BY=" in pathlib.Path(f"/proc/{self.daemon.pid}/environ").read_bytes():
+                return time.monotonic() - begun
+            time.sleep(0.1)
+        return None
+
     def threads(self):
         """The name of each thread by its id."""
         tasks = pathlib.Path(f"/proc/{self.daemon.pid}/task").iterdir()

@@ -165,6 +165,11 @@ def examined(table, shop, folder, patience):
     took = shop.wait_for(lambda status: not status["pending"], patience, 0.05)
     told = f"{took:.1f} s" if took else f"not after {patience} s: what follows is measured while they work"
     table.add(folder.size, "first start until the plugins have examined all", told)
+    memory(table, shop, folder, "resident memory before the first rest")
+    if took:
+        rested = shop.wait_until_renewed()
+        told = f"{rested:.1f} s" if rested else "not within a minute"
+        table.add(folder.size, "from there until the daemon has begun anew", told)
     time.sleep(2)
     memory(table, shop, folder, "resident memory after the first start")
     return took is not None
@@ -173,7 +178,7 @@ def examined(table, shop, folder, patience):
 def memory(table, shop, folder, when):
     resident, peak, own = shop.memory()
     is_named = folder.size == 100_000
-    goal, holds = ("≤ 100 MB", resident <= 100) if is_named else ("", None)
+    goal, holds = ("≤ 100 MB", resident <= 100) if is_named and "before" not in when else ("", None)
     told = f"{resident:.0f} MB ({own:.0f} MB its own, {peak:.0f} MB at most, index on disk {shop.status()['index_bytes'] / 1e6:.0f} MB)"
     table.add(folder.size, when, told, goal, holds)
     return resident

@@ -24,6 +24,9 @@ mod house;
 mod page;
 /// A blank in two pieces: marks and flags.
 mod pieces;
+/// A daemon that begins anew, which the system must tell of.
+#[cfg(target_os = "linux")]
+mod renewal;
 /// The unit for systemd, and what a daemon logs.
 mod service;
 /// The book kept by small steps: previews, undo, briefs, offcuts.

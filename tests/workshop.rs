@@ -215,15 +215,22 @@ impl Daemon {
     /// Waits for its end and gives its exit code.
     #[track_caller]
     pub(crate) fn wait(&mut self) -> Option<i32> {
+        self.end().0
+    }
+
+    /// Waits for its end and gives its exit code, with the lines that nobody has waited for.
+    #[track_caller]
+    pub(crate) fn end(&mut self) -> (Option<i32>, Vec<String>) {
+        let mut told = Vec::new();
         // Its output ends when the process does, so that waiting for the one with a deadline is waiting for the other.
         loop {
             match self.lines.recv_timeout(DEADLINE) {
-                Ok(_) => {}
+                Ok(line) => told.push(line),
                 Err(std::sync::mpsc::RecvTimeoutError::Disconnected) => break,
                 Err(error) => panic!("the daemon does not end: {error}"),
             }
         }
-        self.child.wait().expect("it is a child").code()
+        (self.child.wait().expect("it is a child").code(), told)
     }
 }
 

@@ -61,10 +61,10 @@ use taperbook_plugin::Plugin;
 pub fn run(plugins: fn() -> Vec<Box<dyn Plugin>>) -> ExitCode {
     let arguments: Vec<OsString> = std::env::args_os().collect();
     memory::begin_giving_back(&arguments);
-    run_with(arguments, plugins)
+    run::run(arguments, plugins, run::Life::Process).into()
 }
 
 /// Does what these arguments say, the first of which is the program's name.
 pub fn run_with(arguments: Vec<OsString>, plugins: fn() -> Vec<Box<dyn Plugin>>) -> ExitCode {
-    run::run(arguments, plugins).into()
+    run::run(arguments, plugins, run::Life::Call).into()
 }

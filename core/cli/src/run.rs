@@ -3,6 +3,7 @@
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::Arc;
 use std::time::Instant;
 
 use serde::Serialize;
@@ -17,7 +18,7 @@ use crate::failure::Failure;
 use crate::progress::Bar;
 use crate::render::{self, Setting, watch::Told};
 use crate::screen::Screen;
-use crate::{choose, completions, job, locate, log, logging, man, names, new};
+use crate::{choose, completions, job, locate, log, logging, man, memory, names, new};
 
 /// How a command went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -40,6 +41,15 @@ impl From<Done> for ExitCode {
     }
 }
 
+/// What a command is to the process that does it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Life {
+    /// All of it.
+    Process,
+    /// A call, after which there may be others.
+    Call,
+}
+
 /// What every command needs.
 pub(crate) struct Context {
     pub(crate) screen: Screen,
@@ -48,10 +58,17 @@ pub(crate) struct Context {
     pub(crate) setting: Setting,
     /// The working directory.
     here: PathBuf,
+    /// The arguments of the process where the command is all that it does.
+    process: Option<Vec<OsString>>,
 }
 
 /// Reads the arguments, does the command, and says on the way why not, when it can't be done.
-pub(crate) fn run(arguments: Vec<OsString>, plugins: fn() -> Vec<Box<dyn Plugin>>) -> Done {
+pub(crate) fn run(
+    arguments: Vec<OsString>,
+    plugins: fn() -> Vec<Box<dyn Plugin>>,
+    life: Life,
+) -> Done {
+    let process = (life == Life::Process).then(|| arguments.clone());
     let screen = Screen::new();
     let colour =
         if screen.has_colour() { clap::ColorChoice::Auto } else { clap::ColorChoice::Never };
@@ -61,7 +78,7 @@ pub(crate) fn run(arguments: Vec<OsString>, plugins: fn() -> Vec<Box<dyn Plugin>
         Ok(cli) => cli,
         Err(error) => return usage(&screen, &error, wants_json),
     };
-    match command(cli, screen, plugins) {
+    match command(cli, screen, plugins, process) {
         Ok(done) => done,
         Err(failure) => {
             screen.note(&failure.print());
@@ -99,6 +116,7 @@ fn command(
     cli: Cli,
     screen: Screen,
     plugins: fn() -> Vec<Box<dyn Plugin>>,
+    process: Option<Vec<OsString>>,
 ) -> Result<Done, Failure> {
     logging::begin(std::env::var_os(logging::VARIABLE).as_deref())?;
     let is_json = cli.everywhere.json;
@@ -117,7 +135,7 @@ fn command(
     let folder = locate::folder(named, &here)?;
     let setting = Setting { units: locate::units(&folder), prefix: locate::prefix(&folder, &here) };
     let shop = Shop { folder, state_dir: cli.everywhere.state_dir, plugins };
-    Context { screen, is_json, shop, setting, here }.command(cli.command)
+    Context { screen, is_json, shop, setting, here, process }.command(cli.command)
 }
 
 impl Context {
@@ -296,9 +314,12 @@ impl Context {
         let (screen, is_json) = (self.screen, self.is_json);
         let bar = Bar::new(screen.shows_progress() && !is_json);
         // A daemon that does not begin, since another one watches already, says that and nothing else.
-        let start = Some(render::watch::start(&self.shop.folder.display().to_string()));
+        let mut standing = self.process.as_ref().and_then(|_| memory::left());
+        let start = render::watch::start(&self.shop.folder.display().to_string());
+        // One that began anew has said it before.
+        let start = standing.is_none().then_some(start);
         let shown = std::sync::Mutex::new((start, Told::new(!screen.shows_progress()), bar));
-        let report = move |progress: Progress| {
+        let report = Arc::new(move |progress: Progress| {
             // A daemon goes on when nobody reads its lines any more.
             let _ = if is_json {
                 render::watch::json(&progress).map(|event| screen.print_json(&event))
@@ -313,10 +334,20 @@ impl Context {
                     screen.print(&line)
                 })
             };
+        });
+        let failure = |error| Failure::from_error(&error);
+        let Some(arguments) = &self.process else {
+            taperbook_daemon::watch(&self.shop, page, move |progress| report(progress))
+                .map_err(failure)?;
+            return Ok(Done::Well);
         };
-        taperbook_daemon::watch(&self.shop, page, report)
-            .map_err(|error| Failure::from_error(&error))?;
-        Ok(Done::Well)
+        loop {
+            let report = report.clone();
+            let report = move |progress| report(progress);
+            let left = taperbook_daemon::watch_as_process(&self.shop, page, standing, report);
+            let Some(left) = left.map_err(failure)? else { return Ok(Done::Well) };
+            standing = Some(memory::begin_anew(arguments, &self.here, left));
+        }
     }
 
     /// Speaks with an editor until it goes; standard output is the editor's, so nothing is printed.

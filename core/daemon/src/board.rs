@@ -35,7 +35,19 @@ pub(crate) struct State {
     pub(crate) why: Option<String>,
 }
 
+const SCANNING: &str = "scanning";
+
 impl Board {
+    /// A board on which so many commits were shown already.
+    pub(crate) fn after(n_changes: u64) -> Self {
+        Self { count: watch::Sender::new(n_changes), ..Self::default() }
+    }
+
+    /// How many commits were shown.
+    pub(crate) fn n_changes(&self) -> u64 {
+        *self.count.borrow()
+    }
+
     pub(crate) fn shown(&self) -> Shown {
         self.with(|shown| shown.clone())
     }
@@ -88,7 +100,12 @@ impl Default for Shown {
 impl State {
     /// The folder is being looked through for the first time.
     pub(crate) fn scanning(why: &str) -> Self {
-        Self { name: "scanning", why: Some(why.to_owned()) }
+        Self { name: SCANNING, why: Some(why.to_owned()) }
+    }
+
+    /// Whether the first look is not done.
+    pub(crate) fn is_scanning(&self) -> bool {
+        self.name == SCANNING
     }
 
     /// The index or the folder can't be used for the time being.

@@ -18,6 +18,7 @@ use crate::keeper::{Keeper, Unfinished};
 use crate::listen::{Changed, FirstLook, LaterLook};
 use crate::pace::{Backlog, RestPace, SavePace, Slice};
 use crate::precedence::Precedence;
+use crate::renewal::Renewal;
 
 /// Follows with one engine, as long as that can be written.
 pub(crate) struct Follow<'a> {
@@ -42,6 +43,7 @@ pub(crate) struct Follow<'a> {
     rest: RestPace,
     /// Many records were read or examined since the engine let go of what that took.
     is_heavy: bool,
+    renewal: Renewal,
     changed: Changed,
 }
 
@@ -50,6 +52,9 @@ pub(crate) struct Begun<'a> {
     pub(crate) report: &'a dyn Fn(Progress),
     /// Whether the state directory is still where it was.
     pub(crate) is_ours: &'a dyn Fn() -> bool,
+    /// Asks for the daemon to begin anew, where it may; and whether it is one that did.
+    pub(crate) renew: Option<&'a dyn Fn()>,
+    pub(crate) is_renewed: bool,
     pub(crate) started: Instant,
 }
 
@@ -81,6 +86,7 @@ impl<'a> Follow<'a> {
         begun: Begun<'a>,
     ) -> Self {
         let is_new = keeper.is_new();
+        let renewal = Renewal::new(begun.is_renewed);
         board.show(Given { snapshot: keeper.engine.snapshot(), n_unread: 1 });
         Self {
             keeper,
@@ -99,6 +105,7 @@ impl<'a> Follow<'a> {
             save: SavePace::default(),
             rest: RestPace::default(),
             is_heavy: false,
+            renewal,
             changed: Changed::default(),
         }
     }
@@ -240,7 +247,9 @@ impl<'a> Follow<'a> {
             Ok(n_changes) => {
                 self.gone = None;
                 if is_first && *dirty == Dirty::Everything {
-                    self.first = First::Examination(self.keeper.engine.pending());
+                    let pending = self.keeper.engine.pending();
+                    self.first = First::Examination(pending);
+                    self.renewal.worked(pending, true);
                 }
                 n_changes
             }
@@ -257,6 +266,7 @@ impl<'a> Follow<'a> {
         let now = Instant::now();
         debug!(n_changes, took = ?now - begun, "looked");
         self.is_heavy |= MANY < n_changes;
+        self.renewal.worked(n_changes, is_first);
         if is_first && MANY < n_changes {
             // Words and fields are found before the plugins have seen all of it, which may take minutes.
             self.commit()?;
@@ -403,6 +413,9 @@ impl<'a> Follow<'a> {
         self.board.show_alike(snapshot);
         self.rest.rested(Instant::now());
         debug!(is_heavy = self.is_heavy, took = ?begun.elapsed(), "rested");
+        if !self.is_heavy {
+            self.renew_if_due();
+        }
         Ok(())
     }
 
@@ -420,6 +433,17 @@ impl<'a> Follow<'a> {
         }
         debug!(is_heavy = self.is_heavy, took = ?begun.elapsed(), "a rest has ended");
         Ok(())
+    }
+
+    fn renew_if_due(&mut self) {
+        let Some(renew) = self.begun.renew else { return };
+        let engine = &self.keeper.engine;
+        if self.renewal.is_due(status(&engine.snapshot()).records, engine.is_merged()) {
+            renew();
+        }
+        if self.renewal.waits() {
+            self.rest.worked(Instant::now());
+        }
     }
 
     /// Commits what was taken in; what is not examined yet is examined after the next start.
@@ -542,7 +566,13 @@ mod tests {
                     given.is_ok_and(|given| given.is_ok_and(|given| given.is_ok()))
                 });
                 let keeper = Keeper::open(&shop, &place).unwrap();
-                let begun = Begun { report: &|_| {}, is_ours: &is_ours, started: Instant::now() };
+                let begun = Begun {
+                    report: &|_| {},
+                    is_ours: &is_ours,
+                    renew: None,
+                    is_renewed: false,
+                    started: Instant::now(),
+                };
                 let inbox = Inbox::new(inbox);
                 let (_, halt) = Follow::new(keeper, &watcher, inbox, &board, begun).until_halted();
                 assert!(matches!(halt, Halt::Stopped));

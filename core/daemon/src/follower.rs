@@ -7,6 +7,8 @@ use std::time::Instant;
 
 use taperbook_folder::{Folder, Settle, Watcher};
 
+use tokio::sync::Notify;
+
 use crate::board::Board;
 use crate::event::Event;
 use crate::follow::{Begun, Follow, Halt};
@@ -30,6 +32,9 @@ pub(crate) struct Follower {
     pub(crate) inlet: Sender<Event>,
     pub(crate) board: Arc<Board>,
     pub(crate) report: Arc<dyn Fn(Progress) + Send + Sync>,
+    /// Told when the daemon should begin anew, where it may.
+    pub(crate) renew: Option<Arc<Notify>>,
+    pub(crate) is_renewed: bool,
 }
 
 /// Why the thread ended without an error.
@@ -48,7 +53,8 @@ impl Follower {
     /// # Errors
     /// When the folder can't be watched or the index can't be opened to begin with.
     pub(crate) fn run(self) -> Result<Ended, DaemonError> {
-        let Self { shop, place, lock, socket, settle, events, inlet, board, report } = self;
+        let Self { shop, place, lock, socket, settle, events, inlet, board, .. } = self;
+        let (report, is_renewed) = (self.report, self.is_renewed);
         let started = Instant::now();
         let folder = Folder::open(&place.folder)?;
         // Watched first and scanned afterwards, so that no change falls between the two; the index is no part of that.
@@ -72,9 +78,11 @@ impl Follower {
         let mut keeper = keeper?;
         let mut inbox = Inbox::new(events);
         let is_ours = || lock.is_in_place(&place) && socket.is_in_place();
+        let renew = self.renew.map(|renew| move || renew.notify_one());
+        let renew = renew.as_ref().map(|renew| renew as &dyn Fn());
         let mut reopened = None;
         loop {
-            let begun = Begun { report: &*report, is_ours: &is_ours, started };
+            let begun = Begun { report: &*report, is_ours: &is_ours, renew, is_renewed, started };
             let halt;
             (inbox, halt) = Follow::new(keeper, &watcher, inbox, &board, begun).until_halted();
             let why = match halt {

@@ -26,6 +26,7 @@ mod board;
 mod census;
 mod client;
 mod desk;
+mod doors;
 mod error;
 mod event;
 mod files;
@@ -40,10 +41,13 @@ mod page;
 mod place;
 mod precedence;
 mod progress;
+mod quiet;
+mod renewal;
 mod reopen;
 mod serve;
 mod shop;
 mod socket;
+mod standing;
 mod stop;
 mod watch;
 mod wire;
@@ -51,9 +55,9 @@ mod wire;
 pub use error::{AskError, DaemonError, StateError};
 pub use progress::Progress;
 pub use shop::Shop;
+pub use standing::Standing;
 
 use taperbook_engine::{Answer, Request, StatusAnswer};
-use taperbook_folder::Settle;
 
 /// Follows a shop folder until SIGINT, SIGTERM or [`stop`], and answers over the socket.
 ///
@@ -67,7 +71,26 @@ pub fn watch(
     page: Option<u16>,
     report: impl Fn(Progress) + Send + Sync + 'static,
 ) -> Result<(), DaemonError> {
-    watch::watch(shop, Settle::default(), page, report)
+    let setting = watch::Setting { page, ..watch::Setting::default() };
+    watch::watch(shop, setting, report).map(|_standing| ())
+}
+
+/// As [`watch`], for a process that is the daemon and nothing else.
+///
+/// After much work most of the memory of a process is free between what stays, and no allocator gives that back. So
+/// when everything of a large folder was read it gives what stays open, and the process is to begin anew as the same
+/// program, which hands that to this function again: see [`Standing`]. `None` means that it was told to stop.
+///
+/// # Errors
+/// As [`watch`].
+pub fn watch_as_process(
+    shop: &Shop,
+    page: Option<u16>,
+    standing: Option<Standing>,
+    report: impl Fn(Progress) + Send + Sync + 'static,
+) -> Result<Option<Standing>, DaemonError> {
+    let setting = watch::Setting { page, standing, may_renew: true, ..watch::Setting::default() };
+    watch::watch(shop, setting, report)
 }
 
 /// Answers a question with everything that was written before now.

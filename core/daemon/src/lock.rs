@@ -31,6 +31,8 @@ pub(crate) struct Holder {
 #[derive(Debug)]
 pub(crate) struct Lock {
     file: File,
+    /// The file goes on to hold the lock elsewhere.
+    is_left: bool,
 }
 
 impl Lock {
@@ -55,7 +57,22 @@ impl Lock {
         };
         // On a full disk the hint is missing, and the lock holds all the same.
         let _ = file.set_len(0).and_then(|()| writeln!(file, "{name} {}", std::process::id()));
-        Ok(Some(Self { file }))
+        Ok(Some(Self { file, is_left: false }))
+    }
+
+    /// Takes up a lock that is held by this file.
+    pub(crate) fn resume(file: File) -> Self {
+        Self { file, is_left: false }
+    }
+
+    /// Gives the file that holds the lock from now on.
+    ///
+    /// # Errors
+    /// When the system has no more descriptors; nothing holds the lock any more then.
+    pub(crate) fn leave(mut self) -> io::Result<File> {
+        let file = self.file.try_clone()?;
+        self.is_left = true;
+        Ok(file)
     }
 
     /// Whether somebody has it.
@@ -137,7 +154,9 @@ const BETWEEN_TRIES: Duration = Duration::from_millis(1);
 impl Drop for Lock {
     fn drop(&mut self) {
         // An empty file keeps the next holder from being taken for this one; closing the file unlocks it.
-        let _ = self.file.set_len(0);
+        if !self.is_left {
+            let _ = self.file.set_len(0);
+        }
     }
 }
 

@@ -1,10 +1,13 @@
 //! The page of the daemon, where one is asked for: the desk's answers and the checked insert, handed to the web crate.
 
 use std::collections::VecDeque;
+use std::io;
+use std::net::TcpListener;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
 use taperbook_edit::{Appended, EditFailure, append, take_back};
 use taperbook_engine::{Answer, Request};
 use taperbook_web::{Behind, Coming, Moment, Page, Shop, Want, Wrote};
@@ -21,18 +24,48 @@ const MOST_KEPT: usize = 32;
 /// So long a page that can say what is missing waits for it.
 const SOON: Duration = Duration::from_secs(1);
 
-/// Serves the page for as long as it is polled; without a port it waits for ever.
-pub(crate) async fn serve(
-    port: Option<u16>,
-    desk: Desk,
-    report: &(dyn Fn(Progress) + Send + Sync),
-) -> Result<(), DaemonError> {
-    let Some(port) = port else { return std::future::pending().await };
-    let page = Page::open(port).await.map_err(|source| DaemonError::Page { port, source })?;
-    report(Progress::Page { address: page.address(), pen_path: page.pen_path() });
-    let folder = desk.folder.clone();
-    page.serve(Arc::new(Served { desk, pen: Pen { folder, kept: Arc::default() } })).await;
-    Ok(())
+/// The page of a daemon, with what makes it go on when the daemon begins anew.
+pub(crate) struct Open {
+    page: Page,
+    kept: Arc<Mutex<Written>>,
+}
+
+impl Open {
+    /// Takes the port of a page, and says where it is; or takes up the page of a daemon before.
+    ///
+    /// # Errors
+    /// When the port can't be used.
+    pub(crate) async fn new(
+        port: u16,
+        standing: Option<(TcpListener, (String, Written))>,
+        report: &(dyn Fn(Progress) + Send + Sync),
+    ) -> Result<Self, DaemonError> {
+        let (page, written) = match standing {
+            None => (Page::open(port).await, Written::default()),
+            Some((listener, (secret, written))) => {
+                let wrote = written.items.iter().map(|(number, item)| wrote(*number, item));
+                (Page::resume(listener, secret, wrote.collect()), written)
+            }
+        };
+        let page = page.map_err(|source| DaemonError::Page { port, source })?;
+        report(Progress::Page { address: page.address(), pen_path: page.pen_path() });
+        Ok(Self { page, kept: Arc::new(Mutex::new(written)) })
+    }
+
+    /// Serves it until `closing` is true and all that was asked by then is answered.
+    pub(crate) async fn serve(&self, desk: Desk, closing: watch::Receiver<bool>) {
+        let pen = Pen { folder: desk.folder.clone(), kept: self.kept.clone() };
+        self.page.serve(Arc::new(Served { desk, pen }), closing).await;
+    }
+
+    /// Gives what the next daemon needs to serve the same page.
+    ///
+    /// # Errors
+    /// When the system has no more descriptors.
+    pub(crate) fn standing(&self) -> io::Result<(TcpListener, (String, Written))> {
+        let written = self.kept.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        Ok((self.page.listener()?.into(), (self.page.secret().to_owned(), written)))
+    }
 }
 
 /// What stands behind the page.
@@ -121,11 +154,12 @@ fn write<T: Send + 'static>(
 #[derive(Clone)]
 struct Pen {
     folder: PathBuf,
-    kept: Arc<Mutex<Kept>>,
+    kept: Arc<Mutex<Written>>,
 }
 
-#[derive(Default)]
-struct Kept {
+/// What was written from the page and can be taken back.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+pub(crate) struct Written {
     /// Numbers begin at 1.
     n_written: u64,
     items: VecDeque<(u64, Appended)>,
@@ -137,13 +171,7 @@ impl Pen {
         let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
         kept.n_written += 1;
         let number = kept.n_written;
-        let wrote = Wrote {
-            number,
-            path: appended.path.clone(),
-            line: appended.line,
-            inserted: appended.inserted.clone(),
-            doubts: appended.doubts.clone(),
-        };
+        let wrote = wrote(number, &appended);
         kept.items.push_back((number, appended));
         if MOST_KEPT < kept.items.len() {
             kept.items.pop_front();
@@ -159,6 +187,16 @@ impl Pen {
             .ok_or("that was taken back already, or is too long ago: delete the line by hand")?;
         drop(kept);
         take_back(&self.folder, &appended).map_err(told)
+    }
+}
+
+fn wrote(number: u64, appended: &Appended) -> Wrote {
+    Wrote {
+        number,
+        path: appended.path.clone(),
+        line: appended.line,
+        inserted: appended.inserted.clone(),
+        doubts: appended.doubts.clone(),
     }
 }
 

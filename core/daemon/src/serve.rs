@@ -11,6 +11,7 @@ use std::time::Duration;
 use taperbook_engine::Request;
 use tokio::io::{AsyncBufReadExt as _, AsyncReadExt as _, AsyncWriteExt as _, BufReader};
 use tokio::net::{UnixListener, UnixStream};
+use tokio::sync::watch;
 use tokio::task::{AbortHandle, spawn_blocking};
 use tokio::time::{sleep, timeout};
 
@@ -29,9 +30,32 @@ const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
 /// When all who are connected have asked something, this long is waited until one of them may be done.
 const FULL_PAUSE: Duration = Duration::from_millis(5);
 
-/// Takes connections until it is dropped; somebody who says stop is passed on.
-pub(crate) async fn serve(listener: UnixListener, desk: Desk, stop: Arc<Stop>) {
+/// Takes connections until `closing` is true, and ends when all who have asked by then are answered; somebody who says
+/// stop is passed on.
+pub(crate) async fn serve(
+    listener: &UnixListener,
+    desk: Desk,
+    stop: Arc<Stop>,
+    mut closing: watch::Receiver<bool>,
+) {
     let mut clients = Clients::default();
+    tokio::select! {
+        biased;
+        // Where nobody is left who could say so, it is.
+        _ = closing.wait_for(|is_closing| *is_closing) => {}
+        () = accept(listener, desk, stop, &mut clients) => {}
+    }
+    loop {
+        // Also for those who have come just now, and are heard meanwhile.
+        sleep(FULL_PAUSE).await;
+        if !clients.are_at_work() {
+            // Who has not asked yet asks again.
+            return;
+        }
+    }
+}
+
+async fn accept(listener: &UnixListener, desk: Desk, stop: Arc<Stop>, clients: &mut Clients) {
     loop {
         if clients.are_too_many() {
             // Each of them has asked something, and is answered or dropped in time.
@@ -75,6 +99,12 @@ impl Clients {
             client.task.abort();
         }
         MOST_CLIENTS <= self.0.len()
+    }
+
+    /// Whether somebody waits for an answer.
+    fn are_at_work(&self) -> bool {
+        let mut clients = self.0.iter();
+        clients.any(|client| !client.task.is_finished() && client.has_asked.load(Ordering::SeqCst))
     }
 }
 

@@ -26,6 +26,8 @@ pub(crate) struct Socket {
     at: PathBuf,
     /// Device and inode of the socket, by which ours is told from another daemon's.
     identity: (u64, u64),
+    /// Its listener goes on elsewhere.
+    is_left: bool,
 }
 
 impl Socket {
@@ -42,7 +44,7 @@ impl Socket {
         remove(&path)?;
         let listener = UnixListener::bind(&path).map_err(unusable(&path))?;
         let identity = identity(&path).map_err(unusable(&path))?;
-        let socket = Self { path, at, identity };
+        let socket = Self { path, at, identity, is_left: false };
         listener.set_nonblocking(true).map_err(unusable(&socket.path))?;
         let fresh = socket.at.with_extension("new");
         std::fs::write(&fresh, socket.path.as_os_str().as_bytes()).map_err(unusable(&fresh))?;
@@ -52,6 +54,17 @@ impl Socket {
 }
 
 impl Socket {
+    /// Takes up the socket of this device and inode, whose listener was handed over.
+    pub(crate) fn resume(place: &Place, identity: (u64, u64)) -> Result<Self, StateError> {
+        Ok(Self { path: short_path(place)?, at: place.socket_at(), identity, is_left: false })
+    }
+
+    /// Leaves its file, and gives device and inode.
+    pub(crate) fn leave(mut self) -> (u64, u64) {
+        self.is_left = true;
+        self.identity
+    }
+
     /// Whether clients still find it.
     pub(crate) fn is_in_place(&self) -> bool {
         let is_named = || read_path(&self.at).is_ok_and(|path| path == self.path);
@@ -62,7 +75,7 @@ impl Socket {
 impl Drop for Socket {
     fn drop(&mut self) {
         // Where the state directory was moved away, what is there now may be of another daemon.
-        if identity(&self.path).ok() != Some(self.identity) {
+        if self.is_left || identity(&self.path).ok() != Some(self.identity) {
             return;
         }
         // A socket that stays behind is replaced by the next daemon, and refuses clients until then.

@@ -76,3 +76,12 @@ impl Drop for Signals {
         }
     }
 }
+
+/// Keeps a pipe that nobody reads from ending the process, after an attempt to begin another program, which has the system
+/// do so again.
+///
+/// # Errors
+/// When the system does not let signals be heard; it is called where tokio runs.
+pub(crate) fn outlive_pipes() -> io::Result<()> {
+    signal(SignalKind::pipe()).map(drop)
+}

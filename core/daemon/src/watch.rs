@@ -4,20 +4,22 @@ use std::sync::{Arc, mpsc};
 use std::time::{Duration, Instant};
 
 use taperbook_folder::{Folder, Settle};
-use tokio::sync::oneshot;
+use tokio::sync::{Notify, oneshot};
 use tracing::debug;
 
 use crate::board::Board;
 use crate::desk::{Desk, FENCE_TIMEOUT};
+use crate::doors::{Doors, Passed};
 use crate::error::with_source;
 use crate::event::Event;
 use crate::follower::{Ended, Follower};
 use crate::lock::{Lock, Role, Turn};
 use crate::page;
 use crate::place::Place;
-use crate::serve::serve;
+use crate::quiet::quiet;
 use crate::socket::Socket;
-use crate::stop::{Signals, Stop};
+use crate::standing::{Standing, Words};
+use crate::stop::{self, Signals, Stop};
 use crate::{DaemonError, Progress, Shop, socket};
 
 /// So many questions are worked on at once.
@@ -31,29 +33,41 @@ const PAUSE: Duration = Duration::from_millis(10);
 /// A daemon whose state directory was moved or deleted tries so often to begin anew.
 const MOST_TRIES: usize = 200;
 
-/// Follows a shop folder until it is told to stop.
+/// How a daemon is to be.
+#[derive(Default)]
+pub(crate) struct Setting {
+    pub(crate) settle: Settle,
+    pub(crate) page: Option<u16>,
+    /// Whether it may begin anew as another program.
+    pub(crate) may_renew: bool,
+    /// What a program before this one has left.
+    pub(crate) standing: Option<Standing>,
+}
+
+/// Follows a shop folder until it is told to stop, or until it is to begin anew with what it gives.
 pub(crate) fn watch(
     shop: &Shop,
-    settle: Settle,
-    page: Option<u16>,
+    mut setting: Setting,
     report: impl Fn(Progress) + Send + Sync + 'static,
-) -> Result<(), DaemonError> {
+) -> Result<Option<Standing>, DaemonError> {
     let report: Arc<dyn Fn(Progress) + Send + Sync> = Arc::new(move |progress: Progress| {
         progress.log();
         report(progress);
     });
+    let mut standing = setting.standing.take();
     let stop = Arc::new(Stop::default());
     let _signals = Signals::listen(stop.clone()).map_err(DaemonError::Start)?;
     // How often it may fail to begin anew; a first beginning that fails is told at once.
-    let mut n_tries = 0;
+    let mut n_tries = if standing.is_some() { MOST_TRIES } else { 0 };
     loop {
-        match watch_in_place(shop, settle.clone(), page, &stop, &report) {
-            Ok(Ended::Stopped) => return Ok(()),
+        match watch_in_place(shop, &setting, standing.take(), &stop, &report) {
+            Ok(Left::Nothing(Ended::Stopped)) => return Ok(None),
+            Ok(Left::Standing(standing)) => return Ok(Some(*standing)),
             // Whatever the reason is for which it would begin anew, it is to end.
-            Ok(Ended::Displaced) if stop.is_told() => return Ok(()),
-            Err(_) if 0 < n_tries && stop.is_told() => return Ok(()),
+            Ok(Left::Nothing(Ended::Displaced)) if stop.is_told() => return Ok(None),
+            Err(_) if 0 < n_tries && stop.is_told() => return Ok(None),
             // A state directory that was moved away or deleted took lock, socket and index with it.
-            Ok(Ended::Displaced) => {
+            Ok(Left::Nothing(Ended::Displaced)) => {
                 n_tries = MOST_TRIES;
                 report(Progress::Trouble(
                     "the state directory or its socket was moved or deleted; the daemon begins anew"
@@ -76,30 +90,54 @@ fn is_of_the_place(error: &DaemonError) -> bool {
     matches!(error, DaemonError::State(_) | DaemonError::Engine(_) | DaemonError::Watch(_))
 }
 
-/// Follows a shop folder until it is told to stop or its state directory is another one.
+/// What there is after a daemon.
+enum Left {
+    Nothing(Ended),
+    Standing(Box<Standing>),
+}
+
+/// Follows a shop folder until it is told to stop, or its state directory is another one, or it is to begin anew.
 fn watch_in_place(
     shop: &Shop,
-    settle: Settle,
-    page: Option<u16>,
+    setting: &Setting,
+    standing: Option<Standing>,
     stop: &Arc<Stop>,
     report: &Arc<dyn Fn(Progress) + Send + Sync>,
-) -> Result<Ended, DaemonError> {
+) -> Result<Left, DaemonError> {
     // A folder that is not there is told before anything is made for it.
     Folder::open(&shop.folder)?;
     let place = Place::of(shop)?;
     place.make()?;
-    let Some(lock) = take_lock(&place, stop, &**report)? else { return Ok(Ended::Stopped) };
-    let lock = Arc::new(lock);
-    // The socket is there before the engine is open, so that `status` can tell what is going on.
-    let (socket, listener) = Socket::bind(&place)?;
-    let socket = Arc::new(socket);
+    let is_renewed = standing.is_some();
+    let is_kept = standing.as_ref().is_some_and(|standing| standing.is_kept);
+    let may_renew = setting.may_renew && !is_kept;
+    let report = match &standing {
+        Some(standing) => quiet(report.clone(), standing.words.state.clone()),
+        None => report.clone(),
+    };
+    let report = &report;
+    let (lock, socket, listener, n_changes, page) = match standing {
+        None => {
+            let Some(lock) = take_lock(&place, stop, &**report)? else {
+                return Ok(Left::Nothing(Ended::Stopped));
+            };
+            // The socket is there before the engine is open, so that `status` can tell what is going on.
+            let (socket, listener) = Socket::bind(&place)?;
+            (lock, socket, listener, 0, None)
+        }
+        Some(Standing { lock, listener, page, words, .. }) => {
+            let socket = Socket::resume(&place, words.socket)?;
+            (Lock::resume(lock), socket, listener, words.n_changes, page.zip(words.page))
+        }
+    };
+    let (lock, socket) = (Arc::new(lock), Arc::new(socket));
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .max_blocking_threads(ANSWERING_THREADS)
         .build()
         .map_err(DaemonError::Start)?;
 
-    let board = Arc::new(Board::default());
+    let board = Arc::new(Board::after(n_changes));
     let (events, inbox) = mpsc::channel();
     let desk = Desk {
         folder: place.folder.clone(),
@@ -107,17 +145,20 @@ fn watch_in_place(
         events: events.clone(),
         fence_timeout: FENCE_TIMEOUT,
     };
-    let (ended, mut end) = oneshot::channel();
+    let (ended, end) = oneshot::channel();
+    let renew = Arc::new(Notify::new());
     let follower = Follower {
         shop: shop.clone(),
         place: place.clone(),
         lock: lock.clone(),
         socket: socket.clone(),
-        settle,
+        settle: setting.settle.clone(),
         events: inbox,
         inlet: events.clone(),
-        board,
+        board: board.clone(),
         report: report.clone(),
+        renew: may_renew.then(|| renew.clone()),
+        is_renewed,
     };
     let thread = std::thread::Builder::new()
         .name("engine".to_owned())
@@ -128,31 +169,55 @@ fn watch_in_place(
         .map_err(DaemonError::Start)?;
 
     let outcome = runtime.block_on(async {
-        let listener = tokio::net::UnixListener::from_std(listener).map_err(DaemonError::Start)?;
-        let served = page::serve(page, desk.clone(), &**report);
-        tokio::select! {
-            outcome = served => outcome?,
-            () = serve(listener, desk, stop.clone()) => {}
-            () = stop.told() => {}
-            outcome = &mut end => return outcome.unwrap_or(Err(DaemonError::Broken)),
+        if is_kept {
+            stop::outlive_pipes().map_err(DaemonError::Start)?;
         }
-        report(Progress::Stopping);
-        // It may have ended by itself in this moment.
-        let _ = events.send(Event::Stop);
-        end.await.unwrap_or(Err(DaemonError::Broken))
+        let page = match setting.page {
+            Some(port) => Some(page::Open::new(port, page, &**report).await?),
+            None => None,
+        };
+        let doors = Doors { listener, page, desk, renew, end, events: events.clone(), is_renewed };
+        doors.attend(stop, &**report).await
     });
     // Where the block above failed early, the engine's thread is still there.
     let _ = events.send(Event::Stop);
     // Its panic is known by now, as `Broken`.
     let _ = thread.join();
     runtime.shutdown_timeout(LAST_ANSWERS);
-    // Whatever went wrong in a directory that is somewhere else by now, it is no reason to end.
-    let is_displaced = outcome.as_ref().is_err_and(is_of_the_place)
-        && !(lock.is_in_place(&place) && socket.is_in_place());
+    let is_in_place = lock.is_in_place(&place) && socket.is_in_place();
+    let ended = match outcome {
+        Ok((ended, None)) => Ok(ended),
+        Ok((Ended::Stopped, Some(passed))) if is_in_place => {
+            // Nobody else has them by now.
+            if let (Some(lock), Some(socket)) = (Arc::into_inner(lock), Arc::into_inner(socket)) {
+                return leave(lock, socket, passed, &board)
+                    .map(|standing| Left::Standing(Box::new(standing)));
+            }
+            return Err(DaemonError::Broken);
+        }
+        Ok((_, Some(_))) => Ok(Ended::Displaced),
+        // Whatever went wrong in a directory that is somewhere else by now, it is no reason to end.
+        Err(error) if is_of_the_place(&error) && !is_in_place => Ok(Ended::Displaced),
+        Err(error) => Err(error),
+    };
     // The socket goes before the lock: the next daemon makes its own.
     drop(socket);
     drop(lock);
-    if is_displaced { Ok(Ended::Displaced) } else { outcome }
+    ended.map(Left::Nothing)
+}
+
+/// Gives what stays open while the daemon begins anew.
+fn leave(
+    lock: Lock,
+    socket: Socket,
+    passed: Passed,
+    board: &Board,
+) -> Result<Standing, DaemonError> {
+    let (listener, (page, page_words)) = (passed.listener, passed.page.unzip());
+    let (n_changes, state) = (board.n_changes(), board.shown().state.name.to_owned());
+    let lock = lock.leave().map_err(DaemonError::Start)?;
+    let words = Words { socket: socket.leave(), n_changes, state, page: page_words };
+    Ok(Standing::new(lock, listener, page, words))
 }
 
 /// Takes the lock from a question that holds it for a moment; a daemon that holds it is an error.
@@ -205,10 +270,11 @@ mod tests {
         // No poll comes by itself while the test runs: what is answered is found at the fence.
         let hour = Duration::from_secs(3600);
         let settle = Settle { force_polling: true, poll_every: hour, ..Settle::default() };
+        let setting = Setting { settle, ..Setting::default() };
         let (sender, progress) = mpsc::channel();
         std::thread::scope(|scope| {
-            let daemon = scope
-                .spawn(|| watch(&shop, settle, None, move |progress| drop(sender.send(progress))));
+            let daemon =
+                scope.spawn(|| watch(&shop, setting, move |progress| drop(sender.send(progress))));
             let ready = |progress: &Progress| matches!(progress, Progress::Ready { .. });
             assert!(progress.iter().any(|progress| ready(&progress)));
             for round in 0..5 {

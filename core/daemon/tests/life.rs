@@ -34,6 +34,38 @@ fn a_second_daemon_on_a_folder_says_so() {
     daemon.end().unwrap();
 }
 
+/// What a process does that can't begin anew: the daemon goes on as it was, and nobody else can have been one meanwhile.
+#[test]
+fn a_daemon_goes_on_with_what_it_has_left() {
+    let fixture = Fixture::new();
+    for at in 0..600 {
+        fixture.write(&format!("{at}.md"), "whipping\n");
+    }
+    let watch = |standing| {
+        let (shop, (told, heard)) = (fixture.shop.clone(), std::sync::mpsc::channel());
+        let report = move |progress| drop(told.send(progress));
+        let watch = move || taperbook_daemon::watch_as_process(&shop, None, standing, report);
+        (std::thread::spawn(watch), heard)
+    };
+    let (daemon, _heard) = watch(None);
+    let left = daemon.join().unwrap().unwrap().expect("it is worth it");
+    let error = taperbook_daemon::watch(&fixture.shop, None, |_| {}).unwrap_err();
+    assert!(matches!(error, DaemonError::AlreadyRunning { .. }), "{error:?}");
+    let asks = std::thread::scope(|scope| {
+        let asks = scope.spawn(|| fixture.find("whipping").total);
+        let (daemon, heard) = watch(Some(left.kept()));
+        let total = asks.join().unwrap();
+        fixture.write("later.md", "whipping\n");
+        let told = heard.recv().unwrap();
+        assert!(matches!(told, Progress::Changed { .. }), "nothing is told twice: {told:?}");
+        assert!(taperbook_daemon::stop(&fixture.shop).unwrap());
+        assert!(daemon.join().unwrap().unwrap().is_none());
+        total
+    });
+    assert_eq!(asks, 600);
+    assert_eq!(fixture.find("whipping").total, 601);
+}
+
 #[test]
 fn stopping_waits_until_the_daemon_is_gone() {
     let fixture = Fixture::new();

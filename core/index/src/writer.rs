@@ -297,6 +297,12 @@ impl Index {
         Ok(())
     }
 
+    /// Gives how many segments the searcher has.
+    #[must_use]
+    pub fn n_segments(&self) -> usize {
+        self.searcher.segments().len()
+    }
+
     /// Gives the payload of the last commit; empty for a new index.
     #[must_use]
     pub fn payload(&self) -> &str {

@@ -14,6 +14,7 @@ use serde::Deserialize;
 use tokio::sync::{OwnedSemaphorePermit, watch};
 
 use crate::Coming;
+use crate::serve::closed;
 use crate::site::Site;
 
 /// So many pages are told at once; an open page needs a connection for it.
@@ -40,18 +41,28 @@ pub(crate) async fn changes(State(site): State<Site>, Query(since): Query<Since>
     if since.after.is_some_and(|after| after != *receiver.borrow()) {
         receiver.mark_changed();
     }
-    let stream = Changes { next: next(receiver), _place: place };
+    let closing = site.closing;
+    let stream = Changes { next: next(receiver, closing.clone()), closing, _place: place };
     Sse::new(stream).keep_alive(KeepAlive::new().interval(ALIVE_EVERY)).into_response()
 }
 
 struct Changes {
     next: Coming<Option<watch::Receiver<u64>>>,
+    closing: watch::Receiver<bool>,
     _place: OwnedSemaphorePermit,
 }
 
-/// Waits for the next change; `None` when there will be none.
-fn next(mut receiver: watch::Receiver<u64>) -> Coming<Option<watch::Receiver<u64>>> {
-    Box::pin(async move { receiver.changed().await.is_ok().then_some(receiver) })
+/// Waits for the next change; `None` when there will be none, or the page is served no more.
+fn next(
+    mut receiver: watch::Receiver<u64>,
+    closing: watch::Receiver<bool>,
+) -> Coming<Option<watch::Receiver<u64>>> {
+    Box::pin(async move {
+        tokio::select! {
+            changed = receiver.changed() => changed.is_ok().then_some(receiver),
+            () = closed(closing) => None,
+        }
+    })
 }
 
 impl Stream for Changes {
@@ -63,7 +74,7 @@ impl Stream for Changes {
             Poll::Ready(None) => Poll::Ready(None),
             Poll::Ready(Some(mut receiver)) => {
                 let count = *receiver.borrow_and_update();
-                self.next = next(receiver);
+                self.next = next(receiver, self.closing.clone());
                 Poll::Ready(Some(Ok(Event::default().data(count.to_string()))))
             }
         }

@@ -21,16 +21,19 @@ mod site;
 mod statics;
 mod streamed;
 
+use std::collections::VecDeque;
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr};
+use std::os::fd::{AsFd as _, OwnedFd};
 use std::pin::Pin;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 use taperbook_engine::{Answer, Request};
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 
 use crate::pen::Pen;
+use crate::site::Site;
 
 /// Something that is still to come.
 pub type Coming<T> = Pin<Box<dyn Future<Output = T> + Send>>;
@@ -102,6 +105,7 @@ pub struct Page {
     listener: TcpListener,
     address: SocketAddr,
     pen: Pen,
+    wrote: Arc<Mutex<VecDeque<Wrote>>>,
 }
 
 impl Page {
@@ -112,7 +116,36 @@ impl Page {
     pub async fn open(port: u16) -> io::Result<Self> {
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).await?;
         let address = listener.local_addr()?;
-        Ok(Self { listener, address, pen: Pen::new(address.port())? })
+        Ok(Self { listener, address, pen: Pen::new(address.port())?, wrote: Arc::default() })
+    }
+
+    /// Takes up a page that another process has served: its listener, the secret of its pen, and what was written
+    /// from it, the last at the end.
+    ///
+    /// # Errors
+    /// When the listener can't be used; it is called where tokio runs.
+    pub fn resume(
+        listener: std::net::TcpListener,
+        secret: String,
+        wrote: Vec<Wrote>,
+    ) -> io::Result<Self> {
+        let listener = TcpListener::from_std(listener)?;
+        let address = listener.local_addr()?;
+        let pen = Pen::of(address.port(), secret);
+        Ok(Self { listener, address, pen, wrote: Arc::new(Mutex::new(wrote.into())) })
+    }
+
+    /// The listener for another process, which connections wait at until it is there.
+    ///
+    /// # Errors
+    /// When the system has no more descriptors.
+    pub fn listener(&self) -> io::Result<OwnedFd> {
+        self.listener.as_fd().try_clone_to_owned()
+    }
+
+    /// The secret of the pen, for another process.
+    pub fn secret(&self) -> &str {
+        self.pen.secret()
     }
 
     /// Where a browser finds it.
@@ -125,9 +158,11 @@ impl Page {
         self.pen.path()
     }
 
-    /// Serves it until the task is dropped.
-    pub async fn serve(self, shop: Arc<dyn Shop>) {
-        let router = site::router(shop, self.pen, self.address);
-        serve::serve(self.listener, router).await;
+    /// Serves it until `closing` is true; from then on it takes no more connections, and it ends when all that was
+    /// asked is answered. Who follows changes is let go of, and asks again by itself.
+    pub async fn serve(&self, shop: Arc<dyn Shop>, closing: watch::Receiver<bool>) {
+        let site = Site::new(shop, self.pen.clone(), self.wrote.clone(), closing.clone());
+        let router = site::router(site, self.address);
+        serve::serve(&self.listener, router, closing).await;
     }
 }

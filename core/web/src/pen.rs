@@ -27,7 +27,16 @@ impl Pen {
         let mut bytes = [0_u8; 16];
         getrandom::fill(&mut bytes).map_err(|error| io::Error::other(error.to_string()))?;
         let secret = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
-        Ok(Self { secret, cookie: format!("pen-{port}") })
+        Ok(Self::of(port, secret))
+    }
+
+    /// The pen of this secret.
+    pub(crate) fn of(port: u16, secret: String) -> Self {
+        Self { secret, cookie: format!("pen-{port}") }
+    }
+
+    pub(crate) fn secret(&self) -> &str {
+        &self.secret
     }
 
     pub(crate) fn path(&self) -> String {

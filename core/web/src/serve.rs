@@ -1,5 +1,6 @@
 //! Takes connections, within limits of number, size and time, so that nobody can hold up the daemon.
 
+use std::pin::pin;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -8,7 +9,7 @@ use hyper::server::conn::http1;
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
 use tokio::net::{TcpListener, TcpStream};
-use tokio::sync::Semaphore;
+use tokio::sync::{Semaphore, watch};
 use tokio::time::{sleep, timeout};
 
 /// So many connections are open at once; the next one waits until one of them ends.
@@ -23,8 +24,31 @@ const MOST_HEADERS: usize = 64;
 /// No connection can be taken when the process has too many files open; then this long is waited.
 const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
 
-pub(crate) async fn serve(listener: TcpListener, router: Router) {
+/// Serves until `closing` is true, and then until what was asked is answered.
+pub(crate) async fn serve(listener: &TcpListener, router: Router, closing: watch::Receiver<bool>) {
     let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
+    tokio::select! {
+        biased;
+        () = closed(closing.clone()) => {}
+        () = accept(listener, router, &places, &closing) => {}
+    }
+    // Each connection has one of them until its end.
+    let all = u32::try_from(MOST_CONNECTIONS).unwrap_or(u32::MAX);
+    let _all = places.acquire_many(all).await;
+}
+
+/// Waits until something is closing.
+pub(crate) async fn closed(mut closing: watch::Receiver<bool>) {
+    // Where nobody is left who could say so, it is.
+    let _ = closing.wait_for(|is_closing| *is_closing).await;
+}
+
+async fn accept(
+    listener: &TcpListener,
+    router: Router,
+    places: &Arc<Semaphore>,
+    closing: &watch::Receiver<bool>,
+) {
     loop {
         let Ok(place) = places.clone().acquire_owned().await else { return };
         let Ok((stream, _)) = listener.accept().await else {
@@ -33,21 +57,31 @@ pub(crate) async fn serve(listener: TcpListener, router: Router) {
         };
         // A part of a page goes out when it is there, not when the one before it was acknowledged, 40 ms later.
         let _ = stream.set_nodelay(true);
-        let router = router.clone();
+        let (router, closing) = (router.clone(), closing.clone());
         tokio::spawn(async move {
             // A browser that went away, or was too slow, has itself to blame.
-            let _ = timeout(LONGEST, attend(stream, router)).await;
+            let _ = timeout(LONGEST, attend(stream, router, closing)).await;
             drop(place);
         });
     }
 }
 
-async fn attend(stream: TcpStream, router: Router) -> hyper::Result<()> {
-    http1::Builder::new()
+async fn attend(
+    stream: TcpStream,
+    router: Router,
+    closing: watch::Receiver<bool>,
+) -> hyper::Result<()> {
+    let connection = http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(HEAD_TIMEOUT)
         .max_buf_size(MOST_HEAD_BYTES)
         .max_headers(MOST_HEADERS)
-        .serve_connection(TokioIo::new(stream), TowerToHyperService::new(router))
-        .await
+        .serve_connection(TokioIo::new(stream), TowerToHyperService::new(router));
+    let mut connection = pin!(connection);
+    tokio::select! {
+        ended = connection.as_mut() => return ended,
+        // What was asked is answered, and nothing more is taken.
+        () = closed(closing) => connection.as_mut().graceful_shutdown(),
+    }
+    connection.await
 }

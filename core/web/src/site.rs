@@ -17,6 +17,7 @@ use serde::Deserialize;
 use taperbook_engine::{Answer, Request, ShowAnswer};
 use taperbook_record::{Content, Shop as Shared};
 use taperbook_units::Units;
+use tokio::sync::{Semaphore, watch};
 
 use crate::pages::{bench, faults, find, fittings, guides, paper, record, trial};
 use crate::pen::{self, Pen, cookie};
@@ -35,13 +36,13 @@ pub(crate) struct Site {
     pub(crate) pen: Pen,
     /// What was written from this page, the last at the end.
     wrote: Arc<Mutex<VecDeque<Wrote>>>,
-    pub(crate) followers: Arc<tokio::sync::Semaphore>,
+    pub(crate) followers: Arc<Semaphore>,
+    /// Whether the page is about to be served no more.
+    pub(crate) closing: watch::Receiver<bool>,
 }
 
 /// Puts all paths together.
-pub(crate) fn router(shop: Arc<dyn Shop>, pen: Pen, address: SocketAddr) -> Router {
-    let followers = Arc::new(tokio::sync::Semaphore::new(changes::MOST_FOLLOWERS));
-    let site = Site { shop, pen, wrote: Arc::default(), followers };
+pub(crate) fn router(site: Site, address: SocketAddr) -> Router {
     Router::new()
         .route("/", get(find::find))
         .route("/record/{*id}", get(record::record))
@@ -67,6 +68,16 @@ pub(crate) fn router(shop: Arc<dyn Shop>, pen: Pen, address: SocketAddr) -> Rout
 }
 
 impl Site {
+    pub(crate) fn new(
+        shop: Arc<dyn Shop>,
+        pen: Pen,
+        wrote: Arc<Mutex<VecDeque<Wrote>>>,
+        closing: watch::Receiver<bool>,
+    ) -> Self {
+        let followers = Arc::new(Semaphore::new(changes::MOST_FOLLOWERS));
+        Self { shop, pen, wrote, followers, closing }
+    }
+
     /// Looks at the folder as it is, and learns the units of the shop where the visitor has not chosen others.
     pub(crate) async fn look(&self, visit: &Visit, want: Want) -> Result<Look, Trouble> {
         // Before the state is taken: what changes meanwhile is rather told once too often than not at all.

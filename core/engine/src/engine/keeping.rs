@@ -233,6 +233,12 @@ impl Engine {
         Ok(self.published.clone())
     }
 
+    /// Whether what [`Engine::rest`] has begun to merge is merged and taken up, if nothing was committed since.
+    #[must_use]
+    pub fn is_merged(&self) -> bool {
+        self.index.n_segments() <= 1
+    }
+
     /// Whether the last commit has all that is known.
     fn is_all_told(&self) -> bool {
         self.unwritten.is_empty()

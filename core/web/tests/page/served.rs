@@ -1,6 +1,7 @@
 //! It holds no test.
 
 use std::net::SocketAddr;
+use std::os::fd::OwnedFd;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
@@ -10,6 +11,7 @@ use taperbook_web::{Behind, Coming, Moment, Page, Shop, Want, Wrote};
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
 use tokio::sync::{Semaphore, watch};
+use tokio::task::JoinHandle;
 
 /// So long an answer is waited for; every limit of the page is shorter.
 const DEADLINE: Duration = Duration::from_secs(120);
@@ -134,18 +136,43 @@ pub(crate) struct Served {
     pub(crate) address: SocketAddr,
     pub(crate) shop: Arc<Invented>,
     pen_path: String,
+    secret: String,
+    listener: OwnedFd,
+    closing: watch::Sender<bool>,
+    serving: JoinHandle<()>,
 }
 
 impl Served {
     pub(crate) async fn begin() -> Self {
-        let page = Page::open(0).await.unwrap();
+        Self::of(Page::open(0).await.unwrap())
+    }
+
+    fn of(page: Page) -> Self {
         let (address, pen_path) = (page.address(), page.pen_path());
+        let (secret, listener) = (page.secret().to_owned(), page.listener().unwrap());
         let (written, changes) = (Mutex::default(), watch::Sender::default());
         let slow = Arc::new(Semaphore::new(MANY));
         let (asked, held) = (Arc::default(), Arc::default());
         let shop = Arc::new(Invented { written, slow, asked, held, changes });
-        tokio::spawn(page.serve(shop.clone()));
-        Self { address, shop, pen_path }
+        let (closing, is_closing) = watch::channel(false);
+        let served = shop.clone();
+        let serving = tokio::spawn(async move { page.serve(served, is_closing).await });
+        Self { address, shop, pen_path, secret, listener, closing, serving }
+    }
+
+    /// Lets all that was asked be answered, and serves no more.
+    pub(crate) fn close(&self) {
+        self.closing.send_replace(true);
+    }
+
+    pub(crate) fn is_over(&self) -> bool {
+        self.serving.is_finished()
+    }
+
+    /// Goes on at the same listener, as another process would.
+    pub(crate) async fn renewed(self, wrote: Vec<Wrote>) -> Self {
+        tokio::time::timeout(DEADLINE, self.serving).await.expect("an end").unwrap();
+        Self::of(Page::resume(self.listener.into(), self.secret, wrote).unwrap())
     }
 
     pub(crate) fn change(&self) {
