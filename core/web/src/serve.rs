@@ -71,6 +71,11 @@ async fn attend(
     router: Router,
     closing: watch::Receiver<bool>,
 ) -> hyper::Result<()> {
+    // Who has connected is about to ask, and would be turned away by an end before the first byte.
+    let begun = timeout(HEAD_TIMEOUT, stream.peek(&mut [0])).await;
+    if !matches!(begun, Ok(Ok(1))) {
+        return Ok(());
+    }
     let connection = http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(HEAD_TIMEOUT)
@@ -79,6 +84,7 @@ async fn attend(
         .serve_connection(TokioIo::new(stream), TowerToHyperService::new(router));
     let mut connection = pin!(connection);
     tokio::select! {
+        biased;
         ended = connection.as_mut() => return ended,
         // What was asked is answered, and nothing more is taken.
         () = closed(closing) => connection.as_mut().graceful_shutdown(),

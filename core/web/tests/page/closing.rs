@@ -38,8 +38,14 @@ async fn what_was_asked_is_answered_and_what_is_asked_later_waits() {
         tokio::time::sleep(Duration::from_millis(5)).await;
     }
 
+    // One that has connected and not asked yet is not turned away.
+    let mut silent = TcpStream::connect(page.address).await.unwrap();
+    page.get("/style.css").await.is(200);
     page.close();
     whole(followed).await;
+    let request = format!("GET / HTTP/1.1\r\nHost: {}\r\n\r\n", page.address);
+    silent.write_all(request.as_bytes()).await.unwrap();
+    assert!(whole(silent).await.starts_with("HTTP/1.1 200"));
     let later = ask(&page, "/").await;
     assert!(!page.is_over(), "somebody waits for an answer");
     page.shop.slow.add_permits(MANY);
