@@ -10,6 +10,7 @@ use std::mem::MaybeUninit;
 use std::net::TcpListener;
 use std::os::fd::{AsFd as _, BorrowedFd, OwnedFd};
 use std::os::unix::net::{UnixDatagram, UnixListener};
+use std::sync::Arc;
 
 use rustix::net::{
     RecvAncillaryBuffer, RecvAncillaryMessage, RecvFlags, SendAncillaryBuffer,
@@ -18,6 +19,7 @@ use rustix::net::{
 use serde::{Deserialize, Serialize};
 
 use crate::page::Written;
+use crate::stop::{Signals, Stop};
 
 /// What goes on while a daemon begins anew; where it is dropped, another daemon may begin.
 #[derive(Debug)]
@@ -31,6 +33,23 @@ pub struct Standing {
     input: Option<OwnedFd>,
     /// It has been tried, and goes on as it is from now on.
     pub(crate) is_kept: bool,
+    /// Signals are listened to until the new program begins: one that came before would else be lost.
+    pub(crate) ear: Option<Ear>,
+}
+
+/// Who hears that the daemon is to end.
+#[derive(Debug)]
+pub(crate) struct Ear {
+    pub(crate) stop: Arc<Stop>,
+    pub(crate) _signals: Signals,
+}
+
+impl Ear {
+    pub(crate) fn new() -> io::Result<Self> {
+        let stop = Arc::new(Stop::default());
+        let _signals = Signals::listen(stop.clone())?;
+        Ok(Self { stop, _signals })
+    }
 }
 
 /// The part of it that can be said.
@@ -56,13 +75,13 @@ impl Standing {
         page: Option<TcpListener>,
         words: Words,
     ) -> Self {
-        Self { lock, listener, page, words, input: None, is_kept: false }
+        Self { lock, listener, page, words, input: None, is_kept: false, ear: None }
     }
 
     /// Gives the standard input of the program that is to take this over by [`Standing::take`].
     ///
     /// # Errors
-    /// When the system can't hand over descriptors.
+    /// When the system can't hand over descriptors, or the daemon was told to end: whoever goes on with this does.
     pub fn hand_over(&mut self) -> io::Result<OwnedFd> {
         let mut words = nameless()?;
         serde_json::to_writer(&mut words, &self.words)?;
@@ -78,6 +97,9 @@ impl Standing {
             return Err(io::ErrorKind::InvalidInput.into());
         }
         sendmsg(&ours, &[IoSlice::new(b"!")], &mut message, SendFlags::DONTWAIT)?;
+        if self.ear.as_ref().is_some_and(|ear| ear.stop.is_told()) {
+            return Err(io::ErrorKind::Interrupted.into());
+        }
         Ok(theirs.into())
     }
 
@@ -103,7 +125,7 @@ impl Standing {
         let words = serde_json::from_str(&text)?;
         let (lock, listener) = (next()?.into(), next()?.into());
         let page = next().ok().map(TcpListener::from);
-        Ok(Self { lock, listener, page, words, input: None, is_kept: false })
+        Ok(Self { lock, listener, page, words, input: None, is_kept: false, ear: None })
     }
 
     /// Makes up for a program that did not begin: standard input is what it was, and the daemon that goes on with this
@@ -130,4 +152,21 @@ fn nameless() -> io::Result<File> {
 #[cfg(not(target_os = "linux"))]
 fn nameless() -> io::Result<File> {
     Err(io::ErrorKind::Unsupported.into())
+}
+
+#[cfg(all(test, target_os = "linux"))]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_is_handed_over_by_a_daemon_that_is_told_to_end() {
+        let home = tempfile::tempdir().unwrap();
+        let lock = File::create(home.path().join("lock")).unwrap();
+        let listener = UnixListener::bind(home.path().join("socket")).unwrap();
+        let mut standing = Standing::new(lock, listener, None, Words::default());
+        standing.ear = Some(Ear::new().unwrap());
+        assert!(standing.hand_over().is_ok());
+        standing.ear.as_ref().unwrap().stop.tell();
+        assert!(standing.hand_over().is_err());
+    }
 }

@@ -38,6 +38,7 @@ impl Stop {
 ///
 /// On a thread of its own: a daemon that begins anew takes down all that it serves with, and a signal in that moment
 /// would be lost, since one that somebody listens to no longer ends the process.
+#[derive(Debug)]
 pub(crate) struct Signals {
     /// Ends the thread when it is dropped.
     end: Option<oneshot::Sender<()>>,

@@ -18,8 +18,8 @@ use crate::page;
 use crate::place::Place;
 use crate::quiet::quiet;
 use crate::socket::Socket;
-use crate::standing::{Standing, Words};
-use crate::stop::{self, Signals, Stop};
+use crate::standing::{Ear, Standing, Words};
+use crate::stop::{self, Stop};
 use crate::{DaemonError, Progress, Shop, socket};
 
 /// So many questions are worked on at once.
@@ -55,14 +55,18 @@ pub(crate) fn watch(
         report(progress);
     });
     let mut standing = setting.standing.take();
-    let stop = Arc::new(Stop::default());
-    let _signals = Signals::listen(stop.clone()).map_err(DaemonError::Start)?;
+    let ear = standing.as_mut().and_then(|standing| standing.ear.take());
+    let ear = ear.map_or_else(Ear::new, Ok).map_err(DaemonError::Start)?;
+    let stop = &ear.stop;
     // How often it may fail to begin anew; a first beginning that fails is told at once.
     let mut n_tries = if standing.is_some() { MOST_TRIES } else { 0 };
     loop {
-        match watch_in_place(shop, &setting, standing.take(), &stop, &report) {
+        match watch_in_place(shop, &setting, standing.take(), stop, &report) {
             Ok(Left::Nothing(Ended::Stopped)) => return Ok(None),
-            Ok(Left::Standing(standing)) => return Ok(Some(*standing)),
+            Ok(Left::Standing(mut standing)) => {
+                standing.ear = Some(ear);
+                return Ok(Some(*standing));
+            }
             // Whatever the reason is for which it would begin anew, it is to end.
             Ok(Left::Nothing(Ended::Displaced)) if stop.is_told() => return Ok(None),
             Err(_) if 0 < n_tries && stop.is_told() => return Ok(None),
