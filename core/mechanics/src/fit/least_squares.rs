@@ -102,6 +102,9 @@ const ROUNDING: f64 = 1e-12;
 /// then also the bound for any number that is linear in x. Where steps get shorter so fast that this will be so after the next,
 /// that step is taken without predicting anew: misses are then those that the slopes foretell. Where nothing was believed before, the scatter of the misses gives their scale.
 ///
+/// Both go by the slopes alone. Along a bent valley, whose floor is all but level, steps stay as short as the one before, and what is
+/// found may lie further from the lowest point than `to_go` allows, at a cost that is next to the lowest.
+///
 /// Nothing comes of a start that can't be predicted, or whose misses or slopes are not numbers or beyond 1e150.
 pub(crate) fn minimise(
     problem: &mut impl Misses,
