@@ -1,10 +1,11 @@
 //! Numbers and texts one behind the other in bytes, little-endian.
 
-use std::io::{self, Read, Write};
+use std::io::{self, BufReader, Read, Write};
 
 /// Reads what was packed, in the order in which it was, each piece into memory of its own.
 pub(crate) struct Unpacker<R> {
-    from: R,
+    /// What is short is read many at a time.
+    from: BufReader<R>,
     left: u64,
     hash: blake3::Hasher,
 }
@@ -13,8 +14,9 @@ pub(crate) struct Unpacker<R> {
 const AT_ONCE: usize = 1 << 16;
 
 impl<R: Read> Unpacker<R> {
-    /// Reads no more than so many bytes.
+    /// Gives no more than so many bytes, and may read a little more.
     pub(crate) fn of(from: R, length: u64) -> Self {
+        let from = BufReader::with_capacity(AT_ONCE, from);
         Self { from, left: length, hash: blake3::Hasher::new() }
     }
 
@@ -92,4 +94,32 @@ pub(crate) fn put_block(out: &mut impl Write, bytes: &[u8]) -> io::Result<()> {
 pub(crate) fn put_numbers(out: &mut impl Write, numbers: &[u32]) -> io::Result<()> {
     out.write_all(&(4 * numbers.len() as u64).to_le_bytes())?;
     numbers.iter().try_for_each(|number| out.write_all(&number.to_le_bytes()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A reader that counts how often it is asked.
+    struct Counting<'a>(&'a [u8], &'a mut usize);
+
+    impl Read for Counting<'_> {
+        fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+            *self.1 += 1;
+            self.0.read(into)
+        }
+    }
+
+    /// Each is a call of the system where it is a file.
+    #[test]
+    fn numbers_one_by_one_are_not_read_one_by_one() {
+        let bytes: Vec<u8> = (0..20_000_u64).flat_map(u64::to_le_bytes).collect();
+        let mut n_reads = 0;
+        let mut from = Unpacker::of(Counting(&bytes, &mut n_reads), bytes.len() as u64);
+        for number in 0..20_000 {
+            assert_eq!(from.u64().unwrap(), number);
+        }
+        from.finish(*blake3::hash(&bytes).as_bytes()).unwrap();
+        assert!(n_reads < 10, "{n_reads}");
+    }
 }
