@@ -98,6 +98,17 @@ impl PlainDirectory {
         Ok(format!("[{}]", names.join(",")).into_bytes())
     }
 
+    /// Whether the disk has room for all of its files once more; where that can't be found out it may have.
+    pub(crate) fn has_room_for_a_copy(&self) -> bool {
+        let Ok(entries) = fs::read_dir(&self.root) else { return true };
+        let made =
+            entries.flatten().filter(|entry| entry.file_name().to_str().is_some_and(is_made));
+        // One that has gone meanwhile takes none.
+        let size: u64 = made.map(|entry| entry.metadata().map_or(0, |data| data.len())).sum();
+        let disk = rustix::fs::statvfs(&self.root);
+        disk.map_or(true, |disk| size < disk.f_bavail.saturating_mul(disk.f_frsize))
+    }
+
     fn open(&self, path: &Path) -> io::Result<Opened> {
         let file = File::open(self.root.join(path))?;
         let stamp = stamp_of(&file)?;

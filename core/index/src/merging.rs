@@ -4,9 +4,9 @@ use std::pin::Pin;
 use std::sync::{Mutex, PoisonError};
 use std::task::{Context, Poll, Waker};
 
-use tantivy::FutureResult;
 use tantivy::index::SegmentMeta;
 use tantivy::indexer::{LogMergePolicy, MergeCandidate, MergePolicy};
+use tantivy::{FutureResult, TantivyError};
 
 /// Segments up to so many records count as alike and are merged when there are eight of them; above that, those count as
 /// alike of which the smallest has an eighth of the largest. So a record is written anew a few times, however many
@@ -56,28 +56,40 @@ impl MergePolicy for WhileFilled {
 
 /// The merge of all segments that was asked for, until it is known how it ended.
 ///
-/// It fails where some of them were being merged already.
+/// It fails where some of them were being merged already, or where it can't be written.
 #[derive(Default)]
 pub(crate) struct Compacting(
     // Never locked: only so that an index may be read by several threads.
     Mutex<Option<FutureResult<Option<SegmentMeta>>>>,
 );
 
+/// Why a merge came to nothing.
+#[derive(Debug, PartialEq, Eq)]
+pub(crate) enum Failure {
+    /// Some of the segments were being merged already and are others now.
+    Hindered,
+    /// It could not be written, as on a full disk.
+    Broken,
+}
+
 impl Compacting {
     pub(crate) fn begun(&mut self, merge: FutureResult<Option<SegmentMeta>>) {
         self.0 = Mutex::new(Some(merge));
     }
 
-    /// Whether it has come to an end without merging; said once.
-    pub(crate) fn has_failed(&mut self) -> bool {
+    /// How it has come to an end without merging, if it has; said once.
+    pub(crate) fn failure(&mut self) -> Option<Failure> {
         let begun = self.0.get_mut().unwrap_or_else(PoisonError::into_inner);
-        let Some(merge) = begun else { return false };
-        match Future::poll(Pin::new(merge), &mut Context::from_waker(Waker::noop())) {
-            Poll::Pending => false,
-            Poll::Ready(outcome) => {
-                *begun = None;
-                outcome.is_err()
-            }
+        let Poll::Ready(outcome) =
+            Future::poll(Pin::new(begun.as_mut()?), &mut Context::from_waker(Waker::noop()))
+        else {
+            return None;
+        };
+        *begun = None;
+        match outcome {
+            Ok(_) => None,
+            Err(TantivyError::InvalidArgument(_)) => Some(Failure::Hindered),
+            Err(_) => Some(Failure::Broken),
         }
     }
 }

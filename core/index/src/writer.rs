@@ -12,7 +12,7 @@ use taperbook_plugin::NumberSpec;
 
 use crate::directory::{self, PlainDirectory};
 use crate::document::{Document, Ready};
-use crate::merging::{self, Compacting};
+use crate::merging::{self, Compacting, Failure};
 use crate::queue::{Queue, Queued};
 use crate::schema::{self, Fields};
 use crate::{IndexError, Searcher, seal};
@@ -267,8 +267,10 @@ impl Index {
             if THREADS < self.n_threads && !self.is_queued {
                 self.writer = None;
             }
-            if self.compacting.has_failed() {
-                self.compact()?;
+            match self.compacting.failure() {
+                None => {}
+                Some(Failure::Hindered) => self.compact()?,
+                Some(Failure::Broken) => self.writer.iter().for_each(give_room_back),
             }
             return Ok(None);
         }
@@ -276,13 +278,17 @@ impl Index {
     }
 
     /// Begins to merge all segments into one, in the background; [`Index::refresh`] takes it up, and begins again where
-    /// some of them were being merged already. While something is queued nothing is done.
+    /// some of them were being merged already. While something is queued nothing is done, nor where the disk has no room
+    /// for it: what it took then nobody else could write.
     ///
     /// # Errors
     /// When the index can't be read or written.
     pub fn compact(&mut self) -> Result<(), IndexError> {
         // What is queued would be lost with a writer that is given up.
         if self.is_queued || self.searcher.segments().len() <= 1 {
+            return Ok(());
+        }
+        if !self.place.as_ref().is_none_or(PlainDirectory::has_room_for_a_copy) {
             return Ok(());
         }
         if THREADS < self.n_threads {
@@ -426,7 +432,16 @@ fn start_writer(index: &tantivy::Index, n_threads: usize) -> tantivy::Result<Ind
     } else {
         merging::while_filled()
     });
+    give_room_back(&writer);
     Ok(writer)
+}
+
+/// Deletes what merges that were broken off have left.
+///
+/// A commit does so too, but only after it has written something, for which there may be no room.
+fn give_room_back(writer: &IndexWriter<Queued>) {
+    // What stays only takes room, and the next commit tries again.
+    let _ = writer.garbage_collect_files().wait();
 }
 
 /// Segments of a save are small: a thread of its own for compressing their text costs more than it saves.
@@ -464,6 +479,9 @@ mod tests {
         index.refresh().unwrap();
         assert_eq!(n_segments(&index), 3, "nobody has asked for it");
         index.compacting.begun(TantivyError::Poisoned.into());
+        index.refresh().unwrap();
+        assert_eq!(index.settle().unwrap().segments().len(), 3, "no disk is filled once more");
+        index.compacting.begun(TantivyError::InvalidArgument(String::new()).into());
         let deadline = Instant::now() + Duration::from_secs(120);
         while n_segments(&index) != 1 {
             assert!(Instant::now() < deadline, "it was not begun again");
@@ -472,6 +490,6 @@ mod tests {
         }
         assert_eq!(index.searcher().count(), 3);
         index.refresh().unwrap();
-        assert!(!index.compacting.has_failed());
+        assert_eq!(index.compacting.failure(), None);
     }
 }

@@ -1,7 +1,9 @@
 //! Opening, committing, reopening, damage.
 
 use std::fs;
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use taperbook_index::{Catalogue, Index, IndexError};
@@ -506,4 +508,87 @@ fn what_must_cross_threads_can() {
     crosses::<taperbook_index::Query>();
     crosses::<IndexError>();
     moves::<Index>();
+}
+
+/// A small disk of its own; it is taken away when this is dropped.
+struct Disk(tempfile::TempDir);
+
+impl Disk {
+    /// Mounts one of so many KiB; `None` where the system lets nobody mount.
+    fn mount(kib: u32) -> Option<Self> {
+        let place = tempfile::tempdir().unwrap();
+        let mut mount = Command::new("mount");
+        mount.args(["-t", "tmpfs", "-o", &format!("size={kib}k"), "tmpfs"]).arg(place.path());
+        let mounted = mount.stderr(Stdio::null()).status();
+        if mounted.is_ok_and(|status| status.success()) {
+            return Some(Self(place));
+        }
+        let may_skip = std::env::var_os("TAPERBOOK_TEST_STRICT").is_none()
+            || std::env::var_os("TAPERBOOK_TEST_MAY_MOUNT").is_some_and(|may| may == "no");
+        let why = "no small disk can be mounted: that takes the rights of root";
+        assert!(may_skip, "skipped: {why}");
+        let _ = writeln!(std::io::stderr(), "skipped: {why}");
+        None
+    }
+
+    /// How many bytes are left.
+    fn room(&self) -> usize {
+        let disk = rustix::fs::statvfs(self.0.path()).unwrap();
+        usize::try_from(disk.f_bavail * disk.f_frsize).unwrap()
+    }
+}
+
+impl Drop for Disk {
+    fn drop(&mut self) {
+        let _ = Command::new("umount").arg("-l").arg(self.0.path()).status();
+    }
+}
+
+/// An index of several segments that leave no room for themselves once more.
+fn large_index(disk: &Disk) -> Index {
+    let mut index = Index::create(Some(disk.0.path()), catalogue()).unwrap();
+    let mut number = 0_u64;
+    let whole = disk.room();
+    while whole / 2 - 200_000 < disk.room() {
+        for _ in 0..20 {
+            // Words that no other record has, so that they take room.
+            let words: Vec<String> = (0..200)
+                .map(|_| {
+                    number += 1;
+                    format!("w{:x}", number.wrapping_mul(0x9e37_79b9_7f4a_7c15))
+                })
+                .collect();
+            let note = Entry::new(Kind::Note, &format!("note-{number}"), "one");
+            put(&mut index, &[note.body(&words.join(" "))]);
+        }
+        index.commit("kept").unwrap();
+    }
+    index
+}
+
+#[test]
+fn a_merge_of_all_takes_no_room_that_is_not_there() {
+    let Some(disk) = Disk::mount(3000) else { return };
+    let mut index = large_index(&disk);
+    let (room, n_segments) = (disk.room(), index.n_segments());
+    assert!(1 < n_segments);
+    index.compact().unwrap();
+    // It is over when the writer has no merge left to wait for.
+    index.settle().unwrap();
+    assert_eq!((disk.room(), index.n_segments()), (room, n_segments));
+}
+
+#[test]
+fn what_a_broken_merge_has_left_is_in_nobody_s_way() {
+    let Some(disk) = Disk::mount(3000) else { return };
+    let mut index = large_index(&disk);
+    let n_records = index.settle().unwrap().count();
+    drop(index);
+    let left = disk.0.path().join("0123456789abcdef0123456789abcdef.store");
+    fs::write(&left, vec![1; disk.room()]).unwrap();
+    assert_eq!(disk.room(), 0);
+    let mut index = Index::open(Some(disk.0.path()), catalogue()).unwrap();
+    put(&mut index, &[Entry::new(Kind::Note, "late", "late")]);
+    assert_eq!(index.commit("late").unwrap().count(), n_records + 1);
+    assert!(!left.exists());
 }
