@@ -130,8 +130,12 @@ fn watch_in_place(
             (lock, socket, listener, 0, None)
         }
         Some(Standing { lock, listener, page, words, .. }) => {
-            let socket = Socket::resume(&place, words.socket)?;
-            (Lock::resume(lock), socket, listener, words.n_changes, page.zip(words.page))
+            let (lock, socket) = (Lock::resume(lock), Socket::resume(&place, words.socket)?);
+            if !lock.is_in_place(&place) || !socket.is_in_place() {
+                // What is there now may be somebody else's, whose lock is another one.
+                return Ok(Left::Nothing(Ended::Displaced));
+            }
+            (lock, socket, listener, words.n_changes, page.zip(words.page))
         }
     };
     let (lock, socket) = (Arc::new(lock), Arc::new(socket));
@@ -293,5 +297,31 @@ mod tests {
             assert!(crate::stop(&shop).unwrap());
             daemon.join().unwrap().unwrap();
         });
+    }
+
+    /// What is left is handed over by its descriptors: what is at its paths may be somebody else's by then.
+    #[test]
+    fn what_was_left_in_a_state_directory_that_was_moved_is_not_gone_on_with() {
+        let home = tempfile::tempdir().unwrap();
+        let folder = home.path().join("shop");
+        std::fs::create_dir(&folder).unwrap();
+        std::fs::write(folder.join("log.md"), "whipping\n").unwrap();
+        let shop = Shop { folder, state_dir: Some(home.path().join("state")), plugins: Vec::new };
+        let place = Place::of(&shop).unwrap();
+        place.make().unwrap();
+        let lock = Lock::try_take(&place, Role::Watch).unwrap().unwrap();
+        let (socket, listener) = Socket::bind(&place).unwrap();
+        let words = Words { socket: socket.leave(), ..Words::default() };
+        let standing = Standing::new(lock.leave().unwrap(), listener, None, words);
+
+        std::fs::rename(place.dir(), home.path().join("away")).unwrap();
+        place.make().unwrap();
+        let _theirs = Lock::try_take(&place, Role::Ask).unwrap().unwrap();
+        let stop = Arc::new(Stop::default());
+        let report: Arc<dyn Fn(Progress) + Send + Sync> = Arc::new(|_progress| {});
+        let left =
+            watch_in_place(&shop, &Setting::default(), Some(standing), &stop, &report).unwrap();
+        assert!(matches!(left, Left::Nothing(Ended::Displaced)));
+        assert!(!place.engine().exists(), "only who has the lock opens the engine");
     }
 }
