@@ -131,3 +131,23 @@ fn a_daemon_that_began_anew_ends_as_any_other() {
     signal(&daemon, "-TERM");
     assert_eq!(daemon.wait(), Some(0));
 }
+
+/// Before it begins anew it looks for the directory that it was started from.
+#[test]
+fn a_daemon_goes_on_where_the_directory_is_gone_that_it_was_started_from() {
+    let workshop = workshop();
+    let (here, log) = (workshop.root().join("here"), workshop.root().join("log"));
+    fs::create_dir(&here).expect("a directory");
+    let mut command = workshop.command(&["watch", "../shop"]);
+    command.current_dir(&here).env("TAPERBOOK_LOG", "debug");
+    let log_file = fs::File::create(&log).expect("a file");
+    let mut daemon = workshop.watch_by(command, log_file.into());
+    fs::remove_dir(&here).expect("it is empty");
+    let is_told = |words: &str| fs::read_to_string(&log).expect("a log").contains(words);
+    wait_until("kept", || is_told("goes on as the program that it is"));
+    workshop.write("later.md", "a word of later\n");
+    workshop.run(&["find", "later"]).ended(0).says("1 record found");
+    workshop.run(&["status"]).ended(0).says(&daemon.child.id().to_string());
+    workshop.run(&["stop"]).ended(0);
+    assert_eq!(daemon.wait(), Some(0));
+}

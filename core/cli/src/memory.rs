@@ -42,8 +42,8 @@ pub(crate) fn begin_giving_back(arguments: &[OsString]) {
 
 /// Begins this process anew, in this directory, and leaves to it what is standing; comes back only where that fails.
 pub(crate) fn begin_anew(arguments: &[OsString], here: &Path, mut standing: Standing) -> Standing {
-    let _failed = try_to_begin_anew(arguments, here, &mut standing);
-    standing.kept()
+    let why = try_to_begin_anew(arguments, here, &mut standing);
+    standing.kept(&why)
 }
 
 /// Takes what the program before this one in this process has left, if it has.
@@ -53,18 +53,18 @@ pub(crate) fn left() -> Option<Standing> {
     (left_by == std::process::id().to_string()).then(Standing::take)?.ok()
 }
 
-fn try_to_begin_anew(
-    arguments: &[OsString],
-    here: &Path,
-    standing: &mut Standing,
-) -> io::Result<()> {
-    let program = unchanged_program()?;
-    // A folder may be named from here.
-    if std::env::current_dir()? != here {
-        return Err(io::ErrorKind::NotFound.into());
-    }
-    let input = standing.hand_over()?;
-    Err(same(&program, arguments).env(LEFT_BY, std::process::id().to_string()).stdin(input).exec())
+fn try_to_begin_anew(arguments: &[OsString], here: &Path, standing: &mut Standing) -> io::Error {
+    let mut begin = || {
+        let program = unchanged_program()?;
+        // A folder may be named from here.
+        if std::env::current_dir()? != here {
+            return Err(io::ErrorKind::NotFound.into());
+        }
+        let input = standing.hand_over()?;
+        let mut program = same(&program, arguments);
+        Ok(program.env(LEFT_BY, std::process::id().to_string()).stdin(input).exec())
+    };
+    begin().unwrap_or_else(|error| error)
 }
 
 /// Gives the file of this program, unless another one is there by now.

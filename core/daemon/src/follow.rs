@@ -234,6 +234,8 @@ impl<'a> Follow<'a> {
             let of = self.is_new.then(|| self.keeper.count_records());
             let mut listener =
                 FirstLook::new(&mut self.inbox, self.watcher, self.board, self.begun.report, of);
+            let tells = self.begun.is_renewed && !self.is_new;
+            listener.changed = tells.then_some(&mut self.changed);
             let looked = self.keeper.reconcile(dirty, &mut listener);
             if let Some(error) = listener.failed {
                 return Err(Halt::Broken(with_source(&error)));

@@ -24,6 +24,8 @@ pub(crate) struct FirstLook<'a> {
     /// One of earlier may have stale records, so nobody is answered from it before the look is over.
     of: Option<usize>,
     n_found: usize,
+    /// Where what it finds is written down: by a daemon that began anew, for which it is no first look.
+    pub(crate) changed: Option<&'a mut Changed>,
     committed: Instant,
     /// Why a commit failed.
     pub(crate) failed: Option<EngineError>,
@@ -49,6 +51,7 @@ impl<'a> FirstLook<'a> {
             report,
             of,
             n_found: 0,
+            changed: None,
             committed: Instant::now(),
             failed: None,
         }
@@ -66,8 +69,11 @@ impl<'a> FirstLook<'a> {
 }
 
 impl Listener for FirstLook<'_> {
-    fn found(&mut self, _change: &Change) {
+    fn found(&mut self, change: &Change) {
         self.n_found += 1;
+        if let Some(changed) = &mut self.changed {
+            changed.add(change);
+        }
     }
 
     fn handed(&mut self, engine: &mut Engine) -> ControlFlow<()> {
@@ -112,6 +118,16 @@ impl Changed {
         self.written.is_empty() && self.removed.is_empty() && self.unreadable.is_empty()
     }
 
+    fn add(&mut self, change: &Change) {
+        match change {
+            Change::Written { path, .. } => self.written.push(path.to_string()),
+            Change::Removed { path } => self.removed.push(path.to_string()),
+            Change::Unreadable { path, why } => {
+                self.unreadable.push((path.to_string(), why.clone()))
+            }
+        }
+    }
+
     /// Says it, with what the shop has of problems and flags now.
     pub(crate) fn progress(self, problems: usize, flags: usize) -> Progress {
         let Self { written, removed, unreadable } = self;
@@ -121,13 +137,7 @@ impl Changed {
 
 impl Listener for LaterLook<'_> {
     fn found(&mut self, change: &Change) {
-        match change {
-            Change::Written { path, .. } => self.changed.written.push(path.to_string()),
-            Change::Removed { path } => self.changed.removed.push(path.to_string()),
-            Change::Unreadable { path, why } => {
-                self.changed.unreadable.push((path.to_string(), why.clone()))
-            }
-        }
+        self.changed.add(change);
     }
 
     fn goes_on(&mut self) -> bool {

@@ -17,6 +17,7 @@ use rustix::net::{
     SendAncillaryMessage, SendFlags, recvmsg, sendmsg,
 };
 use serde::{Deserialize, Serialize};
+use tracing::debug;
 
 use crate::page::Written;
 use crate::stop::{Signals, Stop};
@@ -131,7 +132,8 @@ impl Standing {
     /// Makes up for a program that did not begin: standard input is what it was, and the daemon that goes on with this
     /// tries no more.
     #[must_use]
-    pub fn kept(mut self) -> Self {
+    pub fn kept(mut self, why: &io::Error) -> Self {
+        debug!(%why, "the daemon goes on as the program that it is");
         if let Some(input) = self.input.take() {
             // Nothing is read from it.
             let _ = rustix::stdio::dup2_stdin(input);

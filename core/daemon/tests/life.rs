@@ -3,7 +3,7 @@
 use taperbook_daemon::{AskError, DaemonError, Progress, Shop};
 use taperbook_engine::{Answer, Request};
 
-use crate::fixture::{Daemon, Fixture, eventually, slow};
+use crate::fixture::{DEADLINE, Daemon, Fixture, eventually, slow};
 
 #[test]
 fn a_second_daemon_on_a_folder_says_so() {
@@ -49,21 +49,27 @@ fn a_daemon_goes_on_with_what_it_has_left() {
     };
     let (daemon, _heard) = watch(None);
     let left = daemon.join().unwrap().unwrap().expect("it is worth it");
+    // Nobody watches the folder now.
+    fixture.write("meanwhile.md", "whipping cracked\n");
     let error = taperbook_daemon::watch(&fixture.shop, None, |_| {}).unwrap_err();
     assert!(matches!(error, DaemonError::AlreadyRunning { .. }), "{error:?}");
     let asks = std::thread::scope(|scope| {
         let asks = scope.spawn(|| fixture.find("whipping").total);
-        let (daemon, heard) = watch(Some(left.kept()));
+        let (daemon, heard) = watch(Some(left.kept(&std::io::ErrorKind::NotFound.into())));
         let total = asks.join().unwrap();
+        let changed = || match heard.recv_timeout(DEADLINE).expect("a change is told") {
+            Progress::Changed { written, .. } => written,
+            told => panic!("nothing is told twice: {told:?}"),
+        };
+        assert_eq!(changed(), ["meanwhile.md"]);
         fixture.write("later.md", "whipping\n");
-        let told = heard.recv().unwrap();
-        assert!(matches!(told, Progress::Changed { .. }), "nothing is told twice: {told:?}");
+        assert_eq!(changed(), ["later.md"]);
         assert!(taperbook_daemon::stop(&fixture.shop).unwrap());
         assert!(daemon.join().unwrap().unwrap().is_none());
         total
     });
-    assert_eq!(asks, 600);
-    assert_eq!(fixture.find("whipping").total, 601);
+    assert_eq!(asks, 601);
+    assert_eq!(fixture.find("whipping").total, 602);
 }
 
 #[test]
