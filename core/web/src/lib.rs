@@ -30,7 +30,7 @@ use std::sync::{Arc, Mutex};
 
 use taperbook_engine::{Answer, Request};
 use tokio::net::TcpListener;
-use tokio::sync::watch;
+use tokio::sync::{Semaphore, watch};
 
 use crate::pen::Pen;
 use crate::site::Site;
@@ -106,6 +106,8 @@ pub struct Page {
     address: SocketAddr,
     pen: Pen,
     wrote: Arc<Mutex<VecDeque<Wrote>>>,
+    /// One for each connection.
+    places: Arc<Semaphore>,
 }
 
 impl Page {
@@ -116,7 +118,7 @@ impl Page {
     pub async fn open(port: u16) -> io::Result<Self> {
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).await?;
         let address = listener.local_addr()?;
-        Ok(Self { listener, address, pen: Pen::new(address.port())?, wrote: Arc::default() })
+        Ok(Self::of(listener, address, Pen::new(address.port())?, Vec::new()))
     }
 
     /// Takes up a page that another process has served: its listener, the secret of its pen, and what was written
@@ -132,7 +134,12 @@ impl Page {
         let listener = TcpListener::from_std(listener)?;
         let address = listener.local_addr()?;
         let pen = Pen::of(address.port(), secret);
-        Ok(Self { listener, address, pen, wrote: Arc::new(Mutex::new(wrote.into())) })
+        Ok(Self::of(listener, address, pen, wrote))
+    }
+
+    fn of(listener: TcpListener, address: SocketAddr, pen: Pen, wrote: Vec<Wrote>) -> Self {
+        let places = Arc::new(Semaphore::new(serve::MOST_CONNECTIONS));
+        Self { listener, address, pen, wrote: Arc::new(Mutex::new(wrote.into())), places }
     }
 
     /// The listener for another process, which connections wait at until it is there.
@@ -160,9 +167,11 @@ impl Page {
 
     /// Serves it until `closing` is true; from then on it takes no more connections, and it ends when all that was
     /// asked is answered. Who follows changes is let go of, and asks again by itself.
+    ///
+    /// Where that takes too long it can be given up and served again: the next end waits for them all.
     pub async fn serve(&self, shop: Arc<dyn Shop>, closing: watch::Receiver<bool>) {
         let site = Site::new(shop, self.pen.clone(), self.wrote.clone(), closing.clone());
         let router = site::router(site, self.address);
-        serve::serve(&self.listener, router, closing).await;
+        serve::serve(&self.listener, &self.places, router, closing).await;
     }
 }

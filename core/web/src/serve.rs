@@ -25,14 +25,19 @@ const MOST_HEADERS: usize = 64;
 const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
 
 /// Serves until `closing` is true, and then until what was asked is answered.
-pub(crate) async fn serve(listener: &TcpListener, router: Router, closing: watch::Receiver<bool>) {
-    let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
+///
+/// Each connection has one of the places until its end, also where this is given up before.
+pub(crate) async fn serve(
+    listener: &TcpListener,
+    places: &Arc<Semaphore>,
+    router: Router,
+    closing: watch::Receiver<bool>,
+) {
     tokio::select! {
         biased;
         () = closed(closing.clone()) => {}
-        () = accept(listener, router, &places, &closing) => {}
+        () = accept(listener, router, places, &closing) => {}
     }
-    // Each connection has one of them until its end.
     let all = u32::try_from(MOST_CONNECTIONS).unwrap_or(u32::MAX);
     let _all = places.acquire_many(all).await;
 }
@@ -90,4 +95,52 @@ async fn attend(
         () = closed(closing) => connection.as_mut().graceful_shutdown(),
     }
     connection.await
+}
+
+#[cfg(test)]
+mod tests {
+    use std::net::Ipv4Addr;
+
+    use axum::routing::get;
+    use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
+    use tokio::sync::Notify;
+
+    use super::*;
+
+    /// A daemon that is to begin anew gives up after a moment, and tries again later.
+    #[tokio::test]
+    async fn who_asked_before_an_end_that_was_given_up_is_waited_for_by_the_next() {
+        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).await.unwrap();
+        let (asked, answer) = (Arc::new(Notify::new()), Arc::new(Notify::new()));
+        let router = Router::new().route("/", {
+            let (asked, answer) = (asked.clone(), answer.clone());
+            get(async move || {
+                asked.notify_one();
+                answer.notified().await;
+                "answered"
+            })
+        });
+        let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
+        let mut stream = TcpStream::connect(listener.local_addr().unwrap()).await.unwrap();
+        stream.write_all(b"GET / HTTP/1.1\r\nHost: a\r\n\r\n").await.unwrap();
+        let moment = Duration::from_millis(50);
+        {
+            let (close, closing) = watch::channel(false);
+            let mut serving = pin!(serve(&listener, &places, router.clone(), closing));
+            tokio::select! {
+                () = serving.as_mut() => panic!("nobody has closed it"),
+                () = asked.notified() => {}
+            }
+            close.send_replace(true);
+            assert!(timeout(moment, serving).await.is_err());
+        }
+        let (_close, closing) = watch::channel(true);
+        let mut serving = pin!(serve(&listener, &places, router, closing));
+        assert!(timeout(moment, serving.as_mut()).await.is_err(), "somebody waits for an answer");
+        answer.notify_one();
+        serving.await;
+        let mut text = String::new();
+        stream.read_to_string(&mut text).await.unwrap();
+        assert!(text.ends_with("answered"), "{text}");
+    }
 }
