@@ -122,9 +122,13 @@ fn a_daemon_that_began_anew_ends_as_any_other() {
         assert!(sent.is_ok_and(|status| status.success()));
     };
     workshop.run(&["find", "whipping"]).ended(0).says(&format!("{RECORDS} records found"));
+    workshop.write("later.md", "a word of later\n");
+    workshop.run(&["find", "later"]).ended(0).says("1 record found");
     // One that is killed leaves no lock behind, and no standard input that others share.
     signal(&daemon, "-9");
-    assert_eq!(daemon.wait(), None);
+    let (code, told) = daemon.end();
+    assert_eq!(code, None);
+    assert!(!told.iter().any(|line| line.contains("now")), "no count has changed: {told:?}");
     workshop.run(&["find", "whipping"]).ended(0).says(&format!("{RECORDS} records found"));
     let mut daemon = workshop.watch();
     workshop.run(&["status", "--wait"]).ended(0).says("live");

@@ -8,7 +8,7 @@ use std::time::Instant;
 
 use serde::Serialize;
 use serde_json::json;
-use taperbook_daemon::{Progress, Shop};
+use taperbook_daemon::{Progress, Shop, Standing};
 use taperbook_engine::{Answer, Request, StatusAnswer, TryTarget};
 use taperbook_plugin::Plugin;
 use taperbook_units::Length;
@@ -318,7 +318,8 @@ impl Context {
         let start = render::watch::start(&self.shop.folder.display().to_string());
         // One that began anew has said it before.
         let start = standing.is_none().then_some(start);
-        let shown = std::sync::Mutex::new((start, Told::new(!screen.shows_progress()), bar));
+        let told = Told::new(!screen.shows_progress(), standing.as_ref().map(Standing::counts));
+        let shown = std::sync::Mutex::new((start, told, bar));
         let report = Arc::new(move |progress: Progress| {
             // A daemon goes on when nobody reads its lines any more.
             let _ = if is_json {

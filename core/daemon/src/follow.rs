@@ -501,7 +501,7 @@ pub(crate) enum Halt {
 }
 
 /// Counts what a snapshot has.
-fn status(snapshot: &Snapshot) -> StatusAnswer {
+pub(crate) fn status(snapshot: &Snapshot) -> StatusAnswer {
     match snapshot.answer(&Request::Status {}) {
         Answer::Status(status) => status,
         _ => StatusAnswer::default(),

@@ -62,6 +62,8 @@ pub(crate) struct Words {
     pub(crate) n_changes: u64,
     /// The state that was told last.
     pub(crate) state: String,
+    /// How many problems and flags there were.
+    pub(crate) counts: (usize, usize),
     /// The secret of the page's pen, and what was written from it.
     pub(crate) page: Option<(String, Written)>,
 }
@@ -127,6 +129,12 @@ impl Standing {
         let (lock, listener) = (next()?.into(), next()?.into());
         let page = next().ok().map(TcpListener::from);
         Ok(Self { lock, listener, page, words, input: None, is_kept: false, ear: None })
+    }
+
+    /// How many problems and flags the records had when it was left.
+    #[must_use]
+    pub fn counts(&self) -> (usize, usize) {
+        self.words.counts
     }
 
     /// Makes up for a program that did not begin: standard input is what it was, and the daemon that goes on with this

@@ -12,6 +12,7 @@ use crate::desk::{Desk, FENCE_TIMEOUT};
 use crate::doors::{Doors, Passed};
 use crate::error::with_source;
 use crate::event::Event;
+use crate::follow::status;
 use crate::follower::{Ended, Follower};
 use crate::lock::{Lock, Role, Turn};
 use crate::page;
@@ -222,9 +223,12 @@ fn leave(
     board: &Board,
 ) -> Result<Standing, DaemonError> {
     let (listener, (page, page_words)) = (passed.listener, passed.page.unzip());
-    let (n_changes, state) = (board.n_changes(), board.shown().state.name.to_owned());
+    let (n_changes, shown) = (board.n_changes(), board.shown());
+    let state = shown.state.name.to_owned();
+    let status = shown.given.map(|given| status(&given.snapshot)).unwrap_or_default();
+    let counts = (status.problems, status.flags);
     let lock = lock.leave().map_err(DaemonError::Start)?;
-    let words = Words { socket: socket.leave(), n_changes, state, page: page_words };
+    let words = Words { socket: socket.leave(), n_changes, state, counts, page: page_words };
     Ok(Standing::new(lock, listener, page, words))
 }
 

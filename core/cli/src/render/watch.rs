@@ -29,10 +29,10 @@ pub(crate) struct Told {
 const STEP_EVERY: Duration = Duration::from_secs(10);
 
 impl Told {
-    /// Has told nothing so far.
-    pub(crate) fn new(tells_steps: bool) -> Self {
+    /// Has told nothing so far but counts of problems and flags, where a program before this one has.
+    pub(crate) fn new(tells_steps: bool, counts: Option<(usize, usize)>) -> Self {
         let next_step = tells_steps.then(|| Instant::now() + STEP_EVERY);
-        Self { counts: None, is_lame: false, next_step }
+        Self { counts, is_lame: false, next_step }
     }
 
     /// Gives the line for a report, when there is something new in it; a save that changes no count is passed over.
@@ -164,7 +164,7 @@ mod tests {
 
     #[test]
     fn only_what_is_new_is_told() {
-        let mut told = Told::new(true);
+        let mut told = Told::new(true, None);
         let start_of_test = Instant::now();
         let paths = |n: usize| (0..n).map(|at| format!("builds/{at}.md")).collect::<Vec<_>>();
         let reports = [
