@@ -517,20 +517,14 @@ mod tests {
     use tokio::sync::oneshot;
 
     use super::*;
-    use crate::Shop;
     use crate::event::{Event, Waiter};
     use crate::place::Place;
+    use crate::shop::shop_of;
 
     /// In the middle of a look everything that came is taken in, and no event may follow by which it would be noticed.
     #[test]
     fn somebody_who_asks_in_the_middle_of_a_look_is_answered_though_nothing_follows() {
-        let home = tempfile::tempdir().unwrap();
-        let folder = home.path().join("shop");
-        std::fs::create_dir(&folder).unwrap();
-        for at in 0..100 {
-            std::fs::write(folder.join(format!("{at}.md")), "whipping\n").unwrap();
-        }
-        let shop = Shop { folder, state_dir: Some(home.path().join("state")), plugins: Vec::new };
+        let (_home, shop) = shop_of(100);
         let place = Place::of(&shop).unwrap();
         place.make().unwrap();
         // The second time there is nothing to take in, to examine, to commit or to save.

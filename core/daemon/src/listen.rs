@@ -159,20 +159,14 @@ mod tests {
     use tokio::sync::oneshot;
 
     use super::*;
-    use crate::Shop;
     use crate::event::{Event, Waiter, Wants};
     use crate::keeper::{Keeper, Unfinished};
     use crate::place::Place;
+    use crate::shop::shop_of;
 
     #[test]
     fn a_first_look_gives_what_it_has_to_those_who_are_content_with_it() {
-        let home = tempfile::tempdir().unwrap();
-        let folder = home.path().join("shop");
-        std::fs::create_dir(&folder).unwrap();
-        for at in 0..1200 {
-            std::fs::write(folder.join(format!("{at}.md")), "whipping\n").unwrap();
-        }
-        let shop = Shop { folder, state_dir: Some(home.path().join("state")), plugins: Vec::new };
+        let (_home, shop) = shop_of(1200);
         let place = Place::of(&shop).unwrap();
         place.make().unwrap();
         let folder = Folder::open(&place.folder).unwrap();

@@ -163,14 +163,11 @@ impl Drop for Lock {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::Shop;
+    use crate::shop::shop_of;
 
     #[test]
     fn one_holder_at_a_time_who_says_who_it_is() {
-        let home = tempfile::tempdir().unwrap();
-        let folder = home.path().join("shop");
-        std::fs::create_dir(&folder).unwrap();
-        let shop = Shop { folder, state_dir: Some(home.path().join("state")), plugins: Vec::new };
+        let (home, shop) = shop_of(0);
         let place = Place::of(&shop).unwrap();
         assert!(!Lock::is_held(&place).unwrap(), "there is no such file yet");
         place.make().unwrap();

@@ -15,3 +15,16 @@ pub struct Shop {
     /// Makes the plugins; a function, since the engine owns what it makes and a question may open an engine anew.
     pub plugins: fn() -> Vec<Box<dyn Plugin>>,
 }
+
+/// A shop folder of so many notes with its state beside it, for a test, whose directory goes with what is given.
+#[cfg(test)]
+pub(crate) fn shop_of(n_notes: usize) -> (tempfile::TempDir, Shop) {
+    let home = tempfile::tempdir().unwrap();
+    let folder = home.path().join("shop");
+    std::fs::create_dir(&folder).unwrap();
+    for at in 0..n_notes {
+        std::fs::write(folder.join(format!("{at}.md")), "whipping\n").unwrap();
+    }
+    let shop = Shop { folder, state_dir: Some(home.path().join("state")), plugins: Vec::new };
+    (home, shop)
+}

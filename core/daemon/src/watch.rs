@@ -272,13 +272,11 @@ mod tests {
     use taperbook_engine::{Answer, Request};
 
     use super::*;
+    use crate::shop::shop_of;
 
     #[test]
     fn a_folder_without_events_is_polled_and_answers_no_less() {
-        let home = tempfile::tempdir().unwrap();
-        let folder = home.path().join("shop");
-        std::fs::create_dir(&folder).unwrap();
-        let shop = Shop { folder, state_dir: Some(home.path().join("state")), plugins: Vec::new };
+        let (_home, shop) = shop_of(0);
         // No poll comes by itself while the test runs: what is answered is found at the fence.
         let hour = Duration::from_secs(3600);
         let settle = Settle { force_polling: true, poll_every: hour, ..Settle::default() };
@@ -306,11 +304,7 @@ mod tests {
     /// What is left is handed over by its descriptors: what is at its paths may be somebody else's by then.
     #[test]
     fn what_was_left_in_a_state_directory_that_was_moved_is_not_gone_on_with() {
-        let home = tempfile::tempdir().unwrap();
-        let folder = home.path().join("shop");
-        std::fs::create_dir(&folder).unwrap();
-        std::fs::write(folder.join("log.md"), "whipping\n").unwrap();
-        let shop = Shop { folder, state_dir: Some(home.path().join("state")), plugins: Vec::new };
+        let (home, shop) = shop_of(1);
         let place = Place::of(&shop).unwrap();
         place.make().unwrap();
         let lock = Lock::try_take(&place, Role::Watch).unwrap().unwrap();

@@ -146,18 +146,25 @@ impl Snapshot {
         if let Some(record) = self.cache.get(entry) {
             return Some(record);
         }
-        let path = path_of(&entry.id);
-        let bytes =
-            self.files.read(&path).inspect_err(|_| self.doubts.add(&entry.id, None)).ok()?;
-        let content = content_of(&bytes);
-        let (record, text) = Text::of(entry::read(&path, &bytes), bytes, content);
+        let Some((record, text)) = self.read_again(&entry.id) else {
+            self.doubts.add(&entry.id, None);
+            return None;
+        };
         // A file that has changed since is told to the engine by the watcher; until then it is not kept.
-        if content == entry.content {
+        if text.content == entry.content {
             self.cache.put(entry, record.clone(), Some(text));
         } else {
-            self.doubts.add(&entry.id, Some(content));
+            self.doubts.add(&entry.id, Some(text.content));
         }
         Some(record)
+    }
+
+    /// Reads the file of a record as it is now; `None` where that can't be done.
+    pub(crate) fn read_again(&self, id: &str) -> Option<(Arc<Record>, Arc<Text>)> {
+        let path = path_of(id);
+        let bytes = self.files.read(&path).ok()?;
+        let content = content_of(&bytes);
+        Some(Text::of(entry::read(&path, &bytes), bytes, content))
     }
 
     /// The same of many, on all cores.

@@ -9,11 +9,11 @@ use taperbook_plugin::{Finding, Read, Source};
 use taperbook_record::Record;
 
 use super::{Engine, EngineError, Lasting, Waiting};
-use crate::entry::{self, Details, Entry, StoredFlag, content_of, path_of, store_numbers};
+use crate::entry::{Details, Entry, StoredFlag, store_numbers};
 use crate::examine;
 use crate::graph;
 use crate::memo::Fresh;
-use crate::snapshot::{Snapshot, Text};
+use crate::snapshot::Snapshot;
 
 /// The text of a record that was examined.
 enum Found {
@@ -31,13 +31,6 @@ impl Snapshot {
         read.map_or(Found::Gone, |(record, text)| {
             Found::Read(Waiting { record, text, is_new: false })
         })
-    }
-
-    fn read_again(&self, id: &str) -> Option<(Arc<Record>, Arc<Text>)> {
-        let path = path_of(id);
-        let bytes = self.files.read(&path).ok()?;
-        let content = content_of(&bytes);
-        Some(Text::of(entry::read(&path, &bytes), bytes, content))
     }
 }
 
